@@ -11,6 +11,7 @@ OutcomeWord = Literal["complete", "tripped", "stopped", "ended_early"]
 LIVE: tuple[RunState, ...] = ("running", "held")
 # How a run ended, and with which exit code `kilnctl run` says so.
 EXIT_CODES: dict[str, int] = {"complete": 0, "tripped": 4, "stopped": 5, "ended_early": 7}
+REFUSED = 3  # the exit code of what was refused before heat
 
 HOT_C = 50.0  # below this nobody is burnt, and the controller stops watching
 # Common practice, no single source: call early enough to heat the oil, then to put the gloves on.

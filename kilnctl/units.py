@@ -12,6 +12,7 @@ from datetime import date, time
 from kilnctl.errors import UnitError
 
 ABSOLUTE_ZERO_C = -273.15
+DAY_S = 86_400.0
 # Nothing that is heated here comes near these; a number beyond them is a slip of the keyboard.
 HOTTEST_C, LONGEST_S = 3000.0, 100_000 * 3600.0
 _NUMBER = r"([+-]?[0-9]+(?:\.[0-9]+)?)"

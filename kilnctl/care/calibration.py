@@ -4,6 +4,7 @@ A correction may move a sound sensor a little; it must never hide a bad one.
 """
 
 import math
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -23,6 +24,7 @@ POINT_K, REFERENCE_K, PLACED_K = 0.5, 1.5, 1.0
 MOST_ERROR_K = 3.5
 UNKNOWN_SLOPE = 0.0075  # class 2 of IEC 60584-1
 Pair = tuple[float, float]
+PAIR = re.compile(r"(.+?)\s+is\s+(.+)")  # a reading and its reference, as a person writes them
 
 # ITS-90 freezing points (Preston-Thomas 1990) in degC. Salt: common practice, no single source.
 FIXED_POINTS_C = {"tin": 231.928, "zinc": 419.527, "aluminium": 660.323}

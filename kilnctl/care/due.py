@@ -13,8 +13,8 @@ from kilnctl.logbook.entries import (
     in_force,
 )
 from kilnctl.logbook.readers import Reader
+from kilnctl.units import DAY_S
 
-DAY_S = 86_400.0
 # Defaults of the set-up walk; the owner may shorten them with reminders of his own.
 CALIBRATION_DAYS = SURVEY_DAYS = 365.0
 SOON_DAYS = 14.0

@@ -4,9 +4,7 @@ from collections.abc import Iterable
 
 from kilnctl.commissioning.operator import Person
 from kilnctl.devices.probing.diagnoses import Diagnosis
-from kilnctl.devices.probing.probe import Probe
-
-ADDRESSES = range(1, 33)
+from kilnctl.devices.probing.probe import ADDRESSES, Probe
 
 
 def check_bus(probe: Probe, person: Person, addresses: Iterable[int] = ADDRESSES) -> list[Diagnosis]:

@@ -2,7 +2,7 @@
 
 import re
 
-from kilnctl.care.calibration import Pair, fitted, insist, largest_error_k
+from kilnctl.care.calibration import PAIR, Pair, fitted, insist, largest_error_k
 from kilnctl.care.going_on import going_on, how_it_ended
 from kilnctl.care.survey import LEAST_POSITIONS, deviations, orientation
 from kilnctl.commissioning.prompts import all_yes, note, point_c
@@ -49,7 +49,6 @@ POWER_QUESTIONS = (
     "Was it dark for about as long as that says?",
 )
 NOTICED = {"horn": "Was the horn heard", "lamp": "Was the lamp seen"}
-_PAIR = re.compile(r"(.+?)\s+is\s+(.+)")
 _PLACE = re.compile(r"(.+?)\s*=\s*(.+)")
 
 
@@ -114,7 +113,7 @@ def _point(shop: Shop, which: str) -> tuple[float, float]:
 
 def _pair(shop: Shop, question: str) -> tuple[float, float]:
     while True:
-        match = _PAIR.fullmatch(shop.person.ask(question))
+        match = PAIR.fullmatch(shop.person.ask(question))
         try:
             if match is not None:
                 return parse_point_c(match[1]), parse_point_c(match[2])

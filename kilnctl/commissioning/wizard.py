@@ -7,13 +7,12 @@ from typing import TYPE_CHECKING, Any
 
 from kilnctl.clock import Clock
 from kilnctl.commissioning import drills, results
-from kilnctl.commissioning.bus_check import ADDRESSES
 from kilnctl.commissioning.dead_man_kill_test import kill
 from kilnctl.commissioning.drill_job import KILLED, DrillJob
 from kilnctl.commissioning.operator import Later, Person
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import OvenIO
-from kilnctl.devices.probing.probe import Probe
+from kilnctl.devices.probing.probe import ADDRESSES, Probe
 from kilnctl.errors import DeviceError, RunRefused, sentence
 from kilnctl.logbook.entries import CommissioningStep, LearnedOven, add, newest
 from kilnctl.logbook.readers import Reader

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 LONGEST = 240
 _NUMBER = r" {0,8}[+-]?\d{1,9}(?:\.\d{1,6})?"
-_FIELD = re.compile(r"\{([a-z_0-9]+)\}")
+FIELD = re.compile(r"\{([a-z_0-9]+)\}")
 
 
 class TextBoard(WiredDevice):
@@ -159,6 +159,6 @@ def pattern(
         said = [re.escape(word) for word in (*words.get(field, ()), *open_words)]
         return "|".join(said if field in words else [_NUMBER, *said])
 
-    parts = _FIELD.split(reply)
+    parts = FIELD.split(reply)
     text = (f"(?P<{part}>{value(part)})" if i % 2 else re.escape(part) for i, part in enumerate(parts))
     return re.compile("".join(text))

@@ -13,6 +13,8 @@ from kilnctl.model.oven_model import PARAMETERS, OvenModel, advance, at_rest
 from kilnctl.profile.segments import Profile
 
 _DRAWS = 6
+# A curve that is handed on has so many points at most, near enough.
+POINTS = 240
 # A draw moves no constant by more than two standard deviations, nor by more than a factor of four.
 _SDS = 2.0
 _LOG = 1.4

@@ -4,8 +4,7 @@ from dataclasses import dataclass
 
 from kilnctl.model.part import inside
 from kilnctl.profile.cursor import Cursor, SoakNumbers, numbers_of
-from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Ramp, Soak, sensor_goal_c
-from kilnctl.treatment.steel.dose import TEMPERS
+from kilnctl.profile.segments import TEMPERS, AnySegment, Cool, Operator, Profile, Ramp, Soak, sensor_goal_c
 
 
 @dataclass(frozen=True, slots=True)

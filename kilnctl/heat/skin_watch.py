@@ -14,7 +14,7 @@ from kilnctl.model.maker_constants import first_guess
 from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest, holding_duty
 from kilnctl.model.part import PartState
 from kilnctl.model.part_view import Sight, hottest_face_c, seen_c, view_of
-from kilnctl.profile.segments import Profile, Ramp, Soak
+from kilnctl.profile.segments import TEMPERS, Profile, Ramp, Soak
 from kilnctl.treatment.edge.edge_forecast import TOLERANCE_K, edge_of
 from kilnctl.units import say_point
 
@@ -29,8 +29,7 @@ _BEARS, _PATIENCE_S = 1.5, 1200.0
 _NEAR_K = 120.0
 # The record draws a point so often; beyond so many every second one goes.
 _DRAWN_EVERY_S, _DRAWN = 60.0, 600
-_SAVED = ("temper", "snap temper")
-_JUDGED = (*_SAVED, "harden", "normalise")
+_JUDGED = (*TEMPERS, "harden", "normalise")
 
 
 class Skin(NamedTuple):
@@ -125,7 +124,7 @@ class SkinWatch:
         """Return by how much the edge was above the goal of a temper at most, None where none was seen."""
         soaks = [(n, s) for n, s in enumerate(self.profile.segments) if isinstance(s, Soak)]
         over_k = [
-            self._highest(n).most_c - s.at_c for n, s in soaks if n in self.peaks and s.purpose in _SAVED
+            self._highest(n).most_c - s.at_c for n, s in soaks if n in self.peaks and s.purpose in TEMPERS
         ]
         return max(over_k, default=None)
 
@@ -200,7 +199,7 @@ class SkinWatch:
         """Return the goal of the temper that runs or is led to, None where none is."""
         for segment in self.profile.segments[index:]:
             if isinstance(segment, Soak):
-                return segment.at_c if segment.purpose in _SAVED else None
+                return segment.at_c if segment.purpose in TEMPERS else None
             if not isinstance(segment, Ramp):
                 return None
         return None

@@ -4,11 +4,9 @@ import math
 from dataclasses import replace
 from typing import Any
 
+from kilnctl.profile.cursor import TOUCH_K
 from kilnctl.profile.segments import AnySegment, Profile, Soak, sensor_goal_c
 from kilnctl.values import value
-
-# Nearer than this the goal counts as touched, from whichever side the oven comes.
-TOUCH_K = 1.0
 
 
 @value

@@ -21,10 +21,10 @@ _LOOKED_AT = 60
 # A heat that is switched more often than this is no learning heat-up; it is walked in even spans.
 _MOST_SWITCHED, _EVEN_S = 60, 4.0
 # Expected misfit of a model this small, and over how long it keeps its sign (from fits of invented ovens).
-_MISFIT_K, _SIGN_KEPT_S = 0.5, 120.0
+MISFIT_K, _SIGN_KEPT_S = 0.5, 120.0
 # How far a constant may reasonably lie from the nameplate's (standard deviation of its logarithm).
 _PRIOR_SD = 1.0
-_FURTHEST = 4.0
+FURTHEST = 4.0
 _NUDGE, _ITERATIONS, _CLOSE, _LARGEST = 1e-3, 40, 2e-3, 1.0
 # After so many steps nobody waits for a descent that is still this many times as bad as the best.
 _PATIENCE, _HOPELESS = 12, 3.0
@@ -117,7 +117,7 @@ def descend(
     cost = (off * off).sum(axis=1)
     damp, calm = np.full(len(logs), _DAMP), np.zeros(len(logs), dtype=int)
     for number in range(_ITERATIONS):
-        tried = np.clip(logs + _steps(off, slopes, damp), -_FURTHEST, highest)
+        tried = np.clip(logs + _steps(off, slopes, damp), -FURTHEST, highest)
         new_off, new_slopes = _misfits(start, record, tried)
         new_cost = (new_off * new_off).sum(axis=1)
         better = new_cost < cost
@@ -149,7 +149,7 @@ def _steps(off: Vector, slopes: Vector, damp: Vector) -> Vector:
 
 
 def _weights(record: HeatUpRecord) -> Vector:
-    return np.asarray(np.sqrt(record.span_s / _SIGN_KEPT_S) / _MISFIT_K)
+    return np.asarray(np.sqrt(record.span_s / _SIGN_KEPT_S) / MISFIT_K)
 
 
 def _misfits(start: OvenModel, record: HeatUpRecord, logs: Vector) -> tuple[Vector, Vector]:

@@ -22,7 +22,7 @@ from typing import Any
 import numpy as np
 
 from kilnctl.errors import KilnctlError
-from kilnctl.learning.explaining import Valley, descend, drawn_by, spans_of, with_logs
+from kilnctl.learning.explaining import FURTHEST, MISFIT_K, Valley, descend, drawn_by, spans_of, with_logs
 from kilnctl.learning.pulse_test import pulses_begin, soft_start_s
 from kilnctl.model.coast import Outlook
 from kilnctl.model.filter import OvenFilter
@@ -35,8 +35,7 @@ from kilnctl.model.trust import TRUST
 # No logarithm leaves the nameplate's further than this. The sensor's view of the element has a bound of its
 # own: a free fit hides other errors in it (0.36 and 0.59 on two fibre ovens in whose view it fills 0.004) and
 # then cuts too late: 2.8 and 3.4 K over at 218 degC, with the bound 0.3 and 1.0.
-_FURTHEST, _MOST_SEEN = 4.0, 0.1
-_MISFIT_K = 0.5
+_MOST_SEEN = 0.1
 _WORST_RESIDUAL_K = 6.0
 # Ovens that a model draws show 0.3 at most, a melting bath and a draught in gusts 0.8 and more.
 _UNKNOWABLE = 0.6
@@ -161,7 +160,7 @@ def _starts(start: OvenModel) -> list[list[float]]:
 
 
 def _fitted_model(start: OvenModel, valley: Valley, noise_k: float) -> OvenModel:
-    spread = np.linalg.inv(valley.normal) * max(1.0, valley.residual_k / _MISFIT_K) ** 2
+    spread = np.linalg.inv(valley.normal) * max(1.0, valley.residual_k / MISFIT_K) ** 2
     return replace(
         with_logs(start, valley.logs),
         learned=True,
@@ -275,7 +274,7 @@ def noise_of(process_c: Sequence[float]) -> float:
 
 def _highest(start: OvenModel) -> Any:
     """Return the largest logarithms that a fit may find."""
-    top = np.full(len(PARAMETERS), _FURTHEST)
+    top = np.full(len(PARAMETERS), FURTHEST)
     top[PARAMETERS.index("sees_element")] = math.log(_MOST_SEEN / start.sees_element)
     return top
 

@@ -12,6 +12,7 @@ from kilnctl.errors import RunRefused
 from kilnctl.model.coast import Outlook
 from kilnctl.model.nameplate import nameplate
 from kilnctl.model.oven_model import OvenModel, advance, at_rest, holding_duty
+from kilnctl.stages import HOT_C
 from kilnctl.units import say_duration, say_point
 
 _LONGEST_FIT_S = 900.0
@@ -21,7 +22,6 @@ _SLOWEST, _QUICKEST = 5.0, 10.0
 _ROWS = 12
 # A coast that another explanation takes further by so much is said; a fit that misses by so much is poor.
 _SAID_K, _POOR_K = 1.0, 1.5
-_HAND_WARM_C = 50.0
 _GOALS_C = (100.0, 218.0, 400.0, 650.0, 829.0, 1000.0)
 
 
@@ -160,7 +160,7 @@ def describe_cooling(oven: Oven, model: OvenModel) -> list[str]:
         return []
     top_c = oven.tune_ceiling_c if oven.tune_ceiling_c is not None else oven.limit_c
     lines = [f"fit of heat-up and cooling: {seen.residual_k:.2f} K rms"]
-    for from_c, to_c in ((top_c, top_c / 2), (top_c, _HAND_WARM_C), (top_c / 4, _HAND_WARM_C)):
+    for from_c, to_c in ((top_c, top_c / 2), (top_c, HOT_C), (top_c / 4, HOT_C)):
         if from_c > to_c > oven.ambient_c:
             took, foretold = (_cooling_s(one, from_c, to_c, oven.ambient_c) for one in (seen, model))
             lines.append(

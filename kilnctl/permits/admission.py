@@ -8,7 +8,7 @@ from kilnctl.care.due import overdue_on
 from kilnctl.clock import Clock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
-from kilnctl.errors import ConfigError, RunRefused, UnitError
+from kilnctl.errors import ConfigError, RunRefused
 from kilnctl.heat.job import Job
 from kilnctl.link.start import StartJob, job_key
 from kilnctl.logbook.readers import Reader
@@ -16,7 +16,7 @@ from kilnctl.marks import off_stamp
 from kilnctl.permits.challenge import Challenges
 from kilnctl.permits.open_steps import StepResult
 from kilnctl.permits.permit import Permission, StartFacts, permit, unanswered
-from kilnctl.permits.preflight import FASTEST, free_bytes, latched
+from kilnctl.permits.preflight import free_bytes, latched, refuse_scale
 from kilnctl.permits.step_results import hash_of, results
 from kilnctl.tomlfile import loads
 
@@ -36,8 +36,7 @@ class Asked:
 
 def admit(start: StartJob, challenges: Challenges, clock: Clock) -> Asked:
     """Judge a start by what is so now. Raises ConfigError, UnitError."""
-    if not 1.0 <= start.time_scale <= FASTEST:
-        raise UnitError(f"--time-scale {start.time_scale:g}: give a number from 1 to {FASTEST:g}")
+    refuse_scale(start.time_scale)
     oven = loads(start.oven, Oven, ConfigError, start.oven_name)
     job = job_of_start(start)
     facts = _facts(start, oven, job, challenges, clock)

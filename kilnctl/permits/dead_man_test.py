@@ -9,6 +9,7 @@ from kilnctl.config.device_keys import LineDevice
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import HeatRequest, OvenIO
 from kilnctl.errors import RunRefused
+from kilnctl.heat.heat_state import OFF
 from kilnctl.interlocks.contract import live
 from kilnctl.readings import Scan
 
@@ -17,7 +18,6 @@ DEAD_MAN_S, LOOK_S, LATE_LOOK_S = 10.0, 0.2, 0.5
 BLIND_S = 3.0  # between the last look that saw it on and the first that saw it off
 # An instrument that regulates by itself is asked for the limit less this much: full heat for a short while.
 BELOW_LIMIT_K = 10.0
-OFF = HeatRequest(False, 0.0)
 NO_READING = "no heat, because signal.process gives no reading: {}. The cold check tells how to mend it"
 NO_POWER = "; or output.heater is not the place that heats: it reads on, and the element has no power"
 ARMED = '. Where its list says "arm", "enable" or "start" of the watchdog, write that one as dead_man'

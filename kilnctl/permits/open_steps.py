@@ -6,7 +6,8 @@ from typing import Any
 
 from kilnctl.config.oven import Oven
 from kilnctl.permits.fingerprint import changed
-from kilnctl.permits.setup_steps import DAY_S, SetupStep
+from kilnctl.permits.setup_steps import SetupStep
+from kilnctl.units import DAY_S
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,10 +21,15 @@ def preflight(oven: Oven, job: Job, time_scale: float) -> None:
 
     Raises UnitError for a time scale that is not from 1 to 1000.
     """
-    if not 1.0 <= time_scale <= FASTEST:
-        raise UnitError(f"--time-scale {time_scale:g}: give a number from 1 to {FASTEST:g}")
+    refuse_scale(time_scale)
     for why in refusals(oven, job, time_scale, latched(oven, job), free_bytes()):
         raise RunRefused(why)
+
+
+def refuse_scale(time_scale: float) -> None:
+    """Raise UnitError for a time scale that is not from 1 to 1000."""
+    if not 1.0 <= time_scale <= FASTEST:
+        raise UnitError(f"--time-scale {time_scale:g}: give a number from 1 to {FASTEST:g}")
 
 
 def latched(oven: Oven, job: Job) -> str:

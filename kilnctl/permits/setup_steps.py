@@ -4,8 +4,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from kilnctl.errors import ConfigError
+from kilnctl.units import DAY_S
 
-DAY_S = 86400.0
 Blocks = Literal["everything", "live heat", "live heat above 260 °C", "unattended", "claims"]
 
 

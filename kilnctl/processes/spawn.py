@@ -10,9 +10,9 @@ from kilnctl.config import home
 from kilnctl.errors import LinkError, NoController, RunRefused
 from kilnctl.link.client import LinkClient
 from kilnctl.marks import supervisor_report
+from kilnctl.stages import REFUSED
 
 SUPERVISOR = (sys.executable, "-P", "-m", "kilnctl.processes.supervisor")
-REFUSED = 3  # the supervisor's exit code where another one lives: that one's controller is on its way
 LOOK_S = 0.05
 LOG_LIMIT = 1_000_000  # bytes, then the log starts anew and the old one is kept
 
@@ -31,6 +31,7 @@ def ensure_controller(timeout_s: float = 30.0, clock: Clock | None = None) -> No
     process = _start(log)
     give_up_s = clock.real_s() + timeout_s
     while not answers():
+        # Refused, because another supervisor lives: its controller is on its way.
         if process.poll() not in (None, REFUSED) or clock.real_s() > give_up_s:
             raise RunRefused(f"the controller did not start: {_why_not(log)} (see {log})")
         clock.pause(LOOK_S)

@@ -26,6 +26,7 @@ from kilnctl.marks.protocol import Care, with_mark
 from kilnctl.marks.running_ovens import Mark
 from kilnctl.processes.heartbeat import Listener
 from kilnctl.processes.tell_on import tell_on
+from kilnctl.stages import REFUSED
 
 SILENCE_S = 3.0  # of five seconds; the rest is for the kill (0.5 s) and the off itself
 START_S = 20.0  # a slow computer's time to load the controller; nothing can be hot before the first beat
@@ -37,7 +38,6 @@ LEAVE_S = 9.0
 OBEY_S = 5.0  # after a stop was passed on: off, its read-back and the last rows of the record
 LOCK = "supervisor.lock"
 
-REFUSED = 3  # exit code: another supervisor lives
 # Its threads take turns anyway; an arena for each costs 1.6 MB of a small computer (mallopt(3)).
 ONE_ARENA = {"MALLOC_ARENA_MAX": "1"}
 CONTROLLER = (sys.executable, "-P", "-m", "kilnctl.processes.controller")

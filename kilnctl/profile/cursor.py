@@ -14,6 +14,8 @@ from kilnctl.values import value
 LEAD_K = 10.0
 # "Arrived" for a ramp; the soak has its own band for credit.
 ARRIVED_K = 3.0
+# Nearer than this a goal counts as touched, from whichever side the oven comes: a sensor's resolution.
+TOUCH_K = 1.0
 
 Ending = Literal["", "complete", "not answered", "not reached", "aborted"]
 Reply = Literal["done", "wait", "abort"]

@@ -23,6 +23,8 @@ Purpose = Literal[
     "hold",
     "tune",
 ]
+# What a furnace does before the quench tempers nothing.
+TEMPERS: tuple[Purpose, ...] = ("temper", "snap temper")
 # A part that differs from its sensor by more than this is in the wrong oven.
 MOST_LOWERED_K = 60.0
 HandTime = Annotated[DurationS, Field(gt=0)] | None

@@ -19,11 +19,12 @@ from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import Profile
 from kilnctl.rehearsal.detection_table import EXPECTED, TOGETHER
 from kilnctl.rehearsal.drawn_oven import plant_data
-from kilnctl.rehearsal.dry_run import BUNDLED, Rehearsal, parse_faults, plant_for, rehearse
+from kilnctl.rehearsal.dry_run import Rehearsal, parse_faults, plant_for, rehearse
 from kilnctl.rehearsal.heat_watch import Watch
 from kilnctl.rehearsal.judge import Verdict, judge
 from kilnctl.rehearsal.perturbed_ovens import plant_near
 from kilnctl.rehearsal.rehearsed_acts import Acts, draw_acts
+from kilnctl.rehearsal.simulated_wiring import BUNDLED
 from kilnctl.tomlfile import loads
 from simulator.oven.plant import PlantData
 

@@ -23,7 +23,7 @@ from kilnctl.permits.preflight import check_envelope
 from kilnctl.profile.segments import Operator, Profile
 from kilnctl.profile.write import profile_toml
 from kilnctl.rehearsal.drawn_oven import draw_oven
-from kilnctl.rehearsal.simulated_wiring import board_for
+from kilnctl.rehearsal.simulated_wiring import BUNDLED, board_for
 from kilnctl.rehearsal.virtual_io import VirtualIO
 from kilnctl.treatment.segment_forecast import person_times_s
 from simulator.boards.board import Board
@@ -34,7 +34,6 @@ from simulator.oven.plant import Plant
 
 # How long a rehearsed person takes to answer an operator step.
 ANSWER_AFTER_S = 20.0
-BUNDLED = {"hardening-furnace": ovens.hardening_furnace, "tempering-oven": ovens.tempering_oven}
 EMISSIVITY = {"bare": 0.8, "coated": 0.85, "bright": 0.3, "foil": 0.3}
 
 

@@ -12,13 +12,12 @@ from dataclasses import dataclass
 from kilnctl.heat.neighbours import neighbour_of
 from kilnctl.rehearsal.campaign import INSTALLED, Scenario, Task, drawn, heat_of
 from kilnctl.rehearsal.dry_run import Rehearsal
+from kilnctl.rehearsal.judge import OFF_WITHIN_S
 from kilnctl.rehearsal.lateness import APART, CROSSED, CROSSED_S
 from simulator.boards.two_ovens import schedule_pair
 
 # What was asked of an oven is the share of so long in which heat was commanded.
 ASKED_S = 60
-# Heat may flow so long in an oven whose heat was put off, or has ended.
-OFF_WITHIN_S = 3
 # A room is looked at for so long; a heat of the campaign lasts for about 40 minutes.
 LONGEST_S = 5400
 

@@ -12,12 +12,12 @@ from kilnctl.rehearsal.dry_run import Rehearsal, part_for
 from kilnctl.rehearsal.heat_watch import FAR_K, UNTRUE_K
 from kilnctl.rehearsal.judge import blind_to
 from kilnctl.rehearsal.true_treatment import TrueTreatment, lowered, truly_otherwise
+from kilnctl.treatment.segments.segment_builders import HAND_WARM_C
 from kilnctl.treatment.steel.steels import Steel
 from kilnctl.units import say_point
 from simulator.boards.faults import Fault
 
 TELL_APART_K = UNTRUE_K
-HAND_WARM_C = 45.0
 # By how much a skin may pass the goal of a temper: about what a table's step and a sensor are good for.
 SKIN_OVER_K = 10.0
 TOLD_S = 60.0

@@ -5,8 +5,11 @@ from collections import deque
 from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
 from kilnctl.config.wiring import Heater
+from kilnctl.devices.health import WINDOW_S
+from kilnctl.devices.heat_cutter import DROP_S
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.signals import confirmed, is_jump
+from kilnctl.heat.heat_state import OFF
 from kilnctl.readings import GOOD, UNHEARD, LinkHealth, Quality, Reading, Scan
 from simulator.boards.board import Board, NoSuchRegister, WireError
 from simulator.boards.reading import OPEN
@@ -24,12 +27,9 @@ TAKES = {
 }
 # As often as the I/O on real bytes.
 OFF_ROUNDS = 3
-DROP_S = 0.4
-# Failed exchanges count for so long, as on real bytes. In a sound tick there are the process, the heater
-# read, written and read back, and the dead-man; where the board has a contactor, that too.
-WINDOW_S, EXCHANGES = 30.0, 5
-
-OFF = HeatRequest(on=False, duty=0.0)
+# In a sound tick there are the process, the heater read, written and read back, and the dead-man; where the
+# board has a contactor, that too.
+EXCHANGES = 5
 
 
 def _raw(heater: Heater, request: HeatRequest) -> int:

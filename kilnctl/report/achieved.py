@@ -6,12 +6,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from kilnctl.profile.cursor import TOUCH_K
 from kilnctl.profile.segments import AnySegment, Cool, Profile, Ramp, Soak, goal_c, sensor_goal_c
 from kilnctl.report.record import Record
 
 Column = NDArray[np.float64]
-# A soak counts from its goal on, less the resolution of a sensor.
-TOUCH_K = 1.0
 STEP_DOWN_K = 10.0
 
 

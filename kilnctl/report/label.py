@@ -10,14 +10,14 @@ from matplotlib.image import imread
 
 from kilnctl.clock import say_day
 from kilnctl.report.achieved import achieved
-from kilnctl.report.layout.style import UNDATED
+from kilnctl.report.layout.style import RED, UNDATED
 from kilnctl.report.layout.type_setting import broken_at, draw_with_fonts, texts_of
 from kilnctl.report.record import Record
 from kilnctl.report.treatment_words import subject, treatment, verdict
 from kilnctl.report.workshop import Workshop
 
 MM_PT = 72.0 / 25.4
-MARGIN_MM, LEAD, INK, RED = 3.0, 1.28, "#000000", "#a01010"
+MARGIN_MM, LEAD, INK = 3.0, 1.28, "#000000"
 LARGER_PT = (3.0, 2.0, 1.0, 0.0)
 
 

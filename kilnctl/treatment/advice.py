@@ -15,7 +15,7 @@ from kilnctl.treatment.segments.quench_medium import DRY, medium_of
 from kilnctl.treatment.segments.quench_steps import RECOVERS, edge_of
 from kilnctl.treatment.segments.segment_builders import PlanFor
 from kilnctl.treatment.steel.cooling_names import FROM_C, exposure_note, name_cooling, rate_700_500
-from kilnctl.treatment.steel.formulas import ROOM_C, after_quench, retained_austenite
+from kilnctl.treatment.steel.formulas import MS_BAND_K, ROOM_C, after_quench, retained_austenite
 from kilnctl.treatment.steel.hardness import PLUS_MINUS_HRC
 from kilnctl.treatment.steel.quenching import (
     COLDEST_OIL_C,
@@ -30,7 +30,6 @@ from kilnctl.treatment.treatments import Harden, Normalise, SnapTemper, Temper
 from kilnctl.units import say_mm, say_point
 
 SHORTEST_TRANSFER_S = 5.0
-MS_BAND_K = 20.0
 
 
 def hardness_notes(part: SteelState, steel: Steel | None) -> tuple[str, ...]:

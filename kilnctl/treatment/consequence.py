@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from kilnctl.model.part import inside
-from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Soak
+from kilnctl.profile.segments import TEMPERS, AnySegment, Cool, Operator, Profile, Soak
 from kilnctl.treatment.steel.cooling_names import ANNEAL_SLACK, HARDENS_IN_AIR, anneal_c_per_h
 from kilnctl.treatment.steel.dose import Dose, carbon_constant, equal_temperature_c, equal_time_s
 from kilnctl.treatment.steel.hardness import COLDEST_TEMPER_C, ExpectedHardness, expected_hrc
@@ -23,7 +23,6 @@ Structure = Literal[
     "as delivered", "austenite", "quenched", "tempered", "softened", "annealed", "normalised", "half hard"
 ]
 HARD = ("quenched", "tempered", "softened")
-_TEMPERS = ("temper", "snap temper")
 _NO_AC1_C = 700.0  # a card without Ac1: every steel here is still ferritic below it
 SAME_HEAT_K = 1.0
 SLOW_COOLING_BELOW_C = 600.0
@@ -61,7 +60,7 @@ def begun(recipe_or_profile: "Recipe | Profile") -> SteelState:
         if isinstance(recipe_or_profile, Profile)
         else [t.do for t in recipe_or_profile.treatment]
     )
-    return HARDENED_BEFORE if first[0] in (*_TEMPERS, "cold treatment") else SteelState()
+    return HARDENED_BEFORE if first[0] in (*TEMPERS, "cold treatment") else SteelState()
 
 
 def states(profile: Profile, steel: Steel | None, part: SteelState) -> tuple[SteelState, ...]:
@@ -113,7 +112,7 @@ def _austenite_from_c(steel: Steel) -> float:
 
 def _heated(part: SteelState, soak: Soak) -> SteelState:
     if part.hard:
-        part = _add(part, soak.at_c, soak.soak_s, "tempered" if soak.purpose in _TEMPERS else "softened")
+        part = _add(part, soak.at_c, soak.soak_s, "tempered" if soak.purpose in TEMPERS else "softened")
         full = soak.purpose == "temper"
         return replace(part, tempered_c=max(part.tempered_c or soak.at_c, soak.at_c)) if full else part
     return SteelState("annealed") if soak.purpose == "anneal" else part
@@ -230,7 +229,7 @@ def predicted_hrc(
 def tempers(profile: Profile) -> list[tuple[int, Soak]]:
     """Return the tempers of a profile with their places."""
     soaks = [(n, s) for n, s in enumerate(profile.segments) if isinstance(s, Soak)]
-    return [(n, s) for n, s in soaks if s.purpose in _TEMPERS]
+    return [(n, s) for n, s in soaks if s.purpose in TEMPERS]
 
 
 def tempered_like_c(done: Dose) -> float | None:

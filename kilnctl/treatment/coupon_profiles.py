@@ -8,9 +8,16 @@ from kilnctl.profile.segments import Operator, Profile, Ramp, Soak
 from kilnctl.tomlfile import made
 from kilnctl.treatment.coupons import TEMPER_TIME, Coupons
 from kilnctl.treatment.plan_checks import check_envelope
-from kilnctl.treatment.segments.hardening import SETTLE_S
 from kilnctl.treatment.segments.quench_steps import CAUTIONS, OIL_CAUTION
-from kilnctl.treatment.segments.segment_builders import HOT_RATE_C_PER_H, WEAR, Words, person, ramp, soak
+from kilnctl.treatment.segments.segment_builders import (
+    HOT_RATE_C_PER_H,
+    SETTLE_S,
+    WEAR,
+    Words,
+    person,
+    ramp,
+    soak,
+)
 from kilnctl.treatment.steel.sourced_values import PRACTICE
 from kilnctl.units import parse_duration_s
 

@@ -14,12 +14,12 @@ from kilnctl.model import part as parts
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.model.part import PartModel, PartState
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Ramp, Soak, goal_c
+from kilnctl.stages import HOT_C
 from kilnctl.treatment.steel.cooling_names import NO_EXPOSURE, TO_C, Exposure, expose, rate_700_500
 
 COOLING_STEP_S = 60.0
 LONGEST_S = 60 * 3600.0
 _BEHIND_S = 600.0
-_HAND_WARM_C = 50.0
 # How long a person usually takes (common practice); the longest wait stands in the segment.
 _PERSON_S = {
     "quench": 60.0,
@@ -144,7 +144,7 @@ def person_times_s(profile: Profile, part: PartModel | None, ambient_c: float) -
             and parts.inside(profile, index - 1)
             and not parts.inside(profile, index)
         ):
-            outside_s = air_cool_s(part, parts.start(part, hot_c), ambient_c, _HAND_WARM_C)
+            outside_s = air_cool_s(part, parts.start(part, hot_c), ambient_c, HOT_C)
         if not isinstance(segment, Operator):
             times.append(None)
             continue

@@ -8,15 +8,21 @@ from dataclasses import dataclass
 from kilnctl.errors import ProfileError
 from kilnctl.treatment.segments.quench_medium import HARDEST_FIRST, THROUGH_MM, WATER
 from kilnctl.treatment.segments.segment_builders import LIMIT_MARGIN_K
-from kilnctl.treatment.steel.hardness import TemperChoice, allowed, expected_hrc, hardest_hrc, temper_choice
+from kilnctl.treatment.steel.hardness import (
+    ROUNDED_HRC,
+    TWO_TEMPERS_S,
+    TemperChoice,
+    allowed,
+    expected_hrc,
+    hardest_hrc,
+    temper_choice,
+)
 from kilnctl.treatment.steel.steels import Medium, Quench, Steel
 from kilnctl.treatment.steel.windows import hardening_heats_c
 from kilnctl.units import say_point
 
 # Their heat is so high and long that bare steel scales and loses carbon (common practice, no single source).
 FOIL_KINDS = ("high alloy", "stainless")
-TWO_TEMPERS_S = 4 * 3600.0
-ROUNDED_HRC = 0.5
 # Many a carbon steel tool is tempered there all the same (common practice): it is said, not forbidden.
 TOUGHNESS_LOST = "its temper lies where its card says that toughness is lost"
 

@@ -162,3 +162,35 @@ def test_a_verb_means_one_thing() -> None:
                 why = "" if path.name in OTHER_LINES | WIRES else of_a_kind(node)
                 wrong += [f"{path.relative_to(TOP)}: {node.name}: {why}"] if why else []
     assert wrong == []
+
+
+# Numbers of a file's own, the same elsewhere by chance: how often it looks, how much it takes at most.
+OF_THE_FILE = {"COLDEST_C", "COLD_K", "KELVIN", "LARGEST", "LONGEST_S", "LOOK_S", "MEAN_S", "MOST", "OVER_K"}
+OF_THE_FILE |= {"SHOWN", "STEP_S", "TELL_S", "WAIT_S"}
+# Rooms whose thresholds are tuned and judged one by one, and that do not know each other.
+ONE_BY_ONE = {"control", "interlocks"}
+
+
+def constants(module: ast.Module) -> Iterator[tuple[str, str]]:
+    """Yield the constants at the top of a module with their values, numbers as floats."""
+    for node in module.body:
+        if not isinstance(node, ast.Assign | ast.AnnAssign) or node.value is None:
+            continue
+        for target in node.targets if isinstance(node, ast.Assign) else [node.target]:
+            both = isinstance(target, ast.Tuple) and isinstance(node.value, ast.Tuple)
+            names, values = (target.elts, node.value.elts) if both else ([target], [node.value])
+            for name, value in zip(names, values, strict=False):
+                if isinstance(name, ast.Name) and name.id.strip("_").isupper() and len(name.id) > 1:
+                    number = isinstance(value, ast.Constant) and isinstance(value.value, int | float)
+                    yield name.id.strip("_"), str(float(value.value)) if number else ast.unparse(value)
+
+
+def test_one_truth_stands_in_one_place() -> None:
+    """The same name and the same value twice: one of them is changed one day. Seen to fail on 28."""
+    where = defaultdict(set)
+    for path in modules():
+        if path.relative_to(TOP).parts[0] not in ONE_BY_ONE:
+            for name, value in constants(tree(path)):
+                where[name, value].add(str(path.relative_to(TOP)))
+    twice = {which: files for which, files in where.items() if len(files) > 1}
+    assert {which: files for which, files in twice.items() if which[0] not in OF_THE_FILE} == {}

@@ -5,10 +5,10 @@ import textwrap
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from kilnctl.cli.terminal.tell import WIDTH
 from kilnctl.config.preferences import as_chosen
 from kilnctl.units import f_from_c, say_duration
 
-WIDTH = 80
 ANSWERED = 0
 
 

@@ -11,7 +11,6 @@ from kilnctl.units import say_point
 if TYPE_CHECKING:
     from kilnctl.treatment.steel.steels import Steel
 
-MS_BAND_K = 20.0
 COLD_AS_GOOD_K = 10.0  # dry ice, -78 degC, stands for a card's -84 degC (common practice)
 UNFITTED = ("high alloy", "stainless")  # no published formula for Ms holds there
 SOURCE = (
@@ -44,7 +43,7 @@ def quenched(
     as_json
         Print one JSON object.
     """
-    from kilnctl.treatment.steel.formulas import ROOM_C, retained_austenite
+    from kilnctl.treatment.steel.formulas import MS_BAND_K, ROOM_C, retained_austenite
 
     card, percent, words = metal(steel, carbon)
     cold_c = None if cold is None else _cold_c(cold)

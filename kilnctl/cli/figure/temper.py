@@ -13,9 +13,6 @@ if TYPE_CHECKING:
     from kilnctl.treatment.steel.sourced_values import BandC
     from kilnctl.treatment.steel.steels import Steel
 
-TWO_TEMPERS_S = 4 * 3600.0
-ROUNDED_HRC = 0.5
-
 
 def temper(
     goal: Quantity,
@@ -64,7 +61,7 @@ def _goal(text: str) -> tuple[float, float, str]:
 
 def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnswer:
     from kilnctl.cli.plan.plan_timing import own_fit, own_results
-    from kilnctl.treatment.steel.hardness import FIT_HOTTEST_C, PLUS_MINUS_HRC, temper_choice
+    from kilnctl.treatment.steel.hardness import FIT_HOTTEST_C, PLUS_MINUS_HRC, TWO_TEMPERS_S, temper_choice
     from kilnctl.treatment.steel.own_words import outside_lines, say_answer, say_too_few
 
     found, own = temper_choice(card, goal), own_fit(card)
@@ -123,7 +120,7 @@ def _inside(band: "BandC", at_c: float, own: "OwnTemper | None") -> str:
 
 def _expected(card: "Steel", at_c: float) -> str:
     """Return the hardness that all sources together say of a temper: a goal that it misses shows there."""
-    from kilnctl.treatment.steel.hardness import expected_hrc, said_span
+    from kilnctl.treatment.steel.hardness import TWO_TEMPERS_S, expected_hrc, said_span
 
     read = expected_hrc(card, at_c, TWO_TEMPERS_S)
     span = min(e.low_hrc for e in read), max(e.high_hrc for e in read)
@@ -132,7 +129,7 @@ def _expected(card: "Steel", at_c: float) -> str:
 
 def _rounds_to(card: "Steel", goal: tuple[float, float]) -> "tuple[TemperChoice, ...]":
     """Return the choice for what rounds to a single hardness: a tester and a table know no tenths."""
-    from kilnctl.treatment.steel.hardness import temper_choice
+    from kilnctl.treatment.steel.hardness import ROUNDED_HRC, temper_choice
 
     if goal[0] != goal[1]:
         return ()
@@ -141,7 +138,7 @@ def _rounds_to(card: "Steel", goal: tuple[float, float]) -> "tuple[TemperChoice,
 
 def _contradicted(card: "Steel", choice: "TemperChoice", goal: tuple[float, float]) -> tuple[str, ...]:
     """Return which tables of the card say another hardness at a temper, by more than they are good for."""
-    from kilnctl.treatment.steel.hardness import PLUS_MINUS_HRC, expected_hrc, said_span
+    from kilnctl.treatment.steel.hardness import PLUS_MINUS_HRC, TWO_TEMPERS_S, expected_hrc, said_span
 
     return tuple(
         f"sources disagree: at {choice.at_c:.0f} °C it is {said_span((read.low_hrc, read.high_hrc))} HRC "

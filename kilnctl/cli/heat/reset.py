@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from kilnctl.cli.heat.simulated_pace import speed_of
-from kilnctl.cli.terminal.ask_controller import ask
+from kilnctl.cli.terminal.ask_controller import LETS_GO_S, ask
 from kilnctl.cli.terminal.options import Flag
 from kilnctl.cli.terminal.place import who
 from kilnctl.cli.terminal.presence_prompt import prove_with
@@ -21,8 +21,6 @@ from kilnctl.link.snapshot import Command
 from kilnctl.marks import hot_ovens, latch
 from kilnctl.permits.latch_reset import oven_named, reset_latch
 from kilnctl.processes.off_order import answering
-
-LETS_GO_S = 5.0
 
 
 def reset(

@@ -32,7 +32,7 @@ from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.interfaces import OvenIO
 from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.devices.probing.probe import Probe
-from kilnctl.errors import ConfigError, DeviceError, RunRefused, UnitError
+from kilnctl.errors import ConfigError, DeviceError, RunRefused
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.marks import latch, running_ovens
@@ -41,7 +41,7 @@ from kilnctl.marks.oven_identity import identity_of
 from kilnctl.permits import step_results
 from kilnctl.permits.dead_man_test import Finding
 from kilnctl.permits.needed_steps import spared
-from kilnctl.permits.preflight import FASTEST
+from kilnctl.permits.preflight import refuse_scale
 from kilnctl.permits.setup_steps import STEPS, find_step
 from kilnctl.processes.messenger import send_test
 from kilnctl.processes.off_order import OffOrders
@@ -105,8 +105,8 @@ def _passed(book: Logbook, oven: Oven, step: str, since_s: float) -> bool:
 
 
 def _refuse(oven: Oven, time_scale: float | None) -> None:
-    if time_scale is not None and not 1.0 <= time_scale <= FASTEST:
-        raise UnitError(f"--time-scale {time_scale:g}: give a number from 1 to {FASTEST:g}")
+    if time_scale is not None:
+        refuse_scale(time_scale)
     if not sys.stdin.isatty():
         raise RunRefused("the set-up asks questions; start it from a terminal, or show it with --list")
     take_over(oven.name)

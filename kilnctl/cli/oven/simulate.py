@@ -14,6 +14,7 @@ from cyclopts import Parameter
 from kilnctl.config import home, port_path
 from kilnctl.config.oven import Oven, find_oven
 from kilnctl.errors import ConfigError
+from kilnctl.permits.preflight import FASTEST
 from kilnctl.rehearsal.simulated_wiring import board_for, talkers_for
 from kilnctl.units import parse_length_mm
 from simulator.boards.board import Board
@@ -24,7 +25,6 @@ from simulator.operator_console import described as described_words
 from simulator.oven.part import Part
 from simulator.wire.serving import Service
 
-FASTEST = 1000.0
 LISTEN_S = 0.2
 Links = Path | Mapping[str, Path] | None
 

@@ -7,7 +7,7 @@ from typing import Any
 from kilnctl.config.oven import Oven
 from kilnctl.config.preferences import units_shown
 from kilnctl.errors import ConfigError
-from kilnctl.forecast.band import End, Forecast, ForecastPoint, predict
+from kilnctl.forecast.band import POINTS, End, Forecast, ForecastPoint, predict
 from kilnctl.model.maker_constants import first_guess
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import Cool, Operator, Profile, Ramp
@@ -16,7 +16,6 @@ from kilnctl.treatment.planning import Plan
 from kilnctl.units import f_from_c, say_duration, say_point
 
 WIDTH, HEIGHT = 70, 12
-POINTS = 240
 CHART_KINDS = ("png", "svg", "pdf")
 GUESSED = (
     "Drawn from the nameplate: this oven has not been learned (`kilnctl tune`), so the curve has no band"

@@ -3,6 +3,7 @@
 from rich.table import Table
 
 from kilnctl.cli.plan.forecast_page import arrival_lines, curve_lines, screen_basis
+from kilnctl.cli.terminal.tell import WIDTH
 from kilnctl.config.preferences import units_shown
 from kilnctl.forecast.band import Forecast
 from kilnctl.model.oven_model import OvenModel
@@ -13,7 +14,6 @@ from kilnctl.treatment.plan_rows import NOT_THE_SAME, Row
 from kilnctl.treatment.planning import Plan
 from kilnctl.units import f_from_c, say_duration, say_mm
 
-WIDTH = 80
 NOT_LEARNED = "times from the oven's nameplate, not learned: they can be two or three times as long"
 LEARNED = "times from what was learned of the oven"
 

@@ -2,6 +2,7 @@
 
 from rich.table import Table
 
+from kilnctl.cli.terminal.tell import WIDTH
 from kilnctl.report.layout.text_page import PageConsole
 from kilnctl.treatment.steel.formulas import (
     ROOM_C,
@@ -17,7 +18,6 @@ from kilnctl.treatment.steel.steels import Cold, SourcedAnneal, SourcedForge, So
 from kilnctl.treatment.steel.temper_floor import cold_mark
 from kilnctl.units import f_from_c, say_duration, say_point, say_rate
 
-WIDTH = 80
 CAUTION = "Every hardness is good to ± 2 HRC at best; temper a coupon first."
 
 

@@ -9,7 +9,7 @@ from rich.table import Table
 from kilnctl.cli.figure.figure_answer import say_span_c
 from kilnctl.cli.figure.inputs import Quantity, size_mm
 from kilnctl.cli.terminal.options import Json
-from kilnctl.cli.terminal.tell import tell
+from kilnctl.cli.terminal.tell import WIDTH, tell
 from kilnctl.config.home import known
 from kilnctl.config.preferences import as_chosen
 from kilnctl.errors import ConfigError, ProfileError
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from kilnctl.treatment.steel.steels import Medium
     from kilnctl.treatment.steel_selection import Bench, Choice
 
-WIDTH = 80
 ONE_TEMPER_K = 40.0  # wider than that a range alone says too little
 LAST_WORD = (
     "By the cards alone: hardness is not toughness, and a coupon is worth more than a table. "

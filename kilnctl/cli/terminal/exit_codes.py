@@ -10,9 +10,9 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from kilnctl.errors import ConfigError, KilnctlError, ProfileError, RecordError, UnitError, cut_short
+from kilnctl.stages import REFUSED
 
 BAD_INPUT = 2
-REFUSED = 3
 BY_A_PERSON = 5
 # What a folder is or is not: full, read-only, not this user's, not there.
 NOT_OURS = {

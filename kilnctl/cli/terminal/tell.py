@@ -5,6 +5,8 @@ from pathlib import Path
 
 from kilnctl.config.preferences import as_chosen
 
+WIDTH = 80  # of a page in the terminal
+
 
 def tell(*lines: str) -> None:
     """Print lines. Raises ConfigError for preferences that cannot be understood."""

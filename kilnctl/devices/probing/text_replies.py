@@ -5,9 +5,10 @@ from itertools import product
 
 from kilnctl.config.device_keys import TextDevice
 from kilnctl.devices.checksums import KINDS
+from kilnctl.devices.text import FIELD
 
 REPLY = re.compile(r": (?:unexpected|damaged) reply (['\"])(.*)\1$")
-FIELD, NUMBER = re.compile(r"\{([a-z_0-9]+)\}"), re.compile(r"[+-]?[0-9.]+")
+NUMBER = re.compile(r"[+-]?[0-9.]+")
 SUMMED = re.compile(r"(.*?)([^0-9A-Za-z. +-])([0-9A-Fa-f]{4}|[0-9A-Fa-f]{2})")
 
 

@@ -11,7 +11,7 @@ import numpy.typing as npt
 from kilnctl.care.oven_knowledge import as_found
 from kilnctl.config.oven import Oven
 from kilnctl.control.heat_controller import HeatController
-from kilnctl.forecast.band import as_likely
+from kilnctl.forecast.band import POINTS, as_likely
 from kilnctl.forecast.heat_simulation import STEP_S, HeatSimulation, SimulatedState, resting, wall_later
 from kilnctl.heat.heat_state import Heat, HeatState
 from kilnctl.heat.job import Job
@@ -21,7 +21,6 @@ from kilnctl.model.oven_model import OvenModel, OvenState
 from kilnctl.profile.segments import Profile, Ramp
 
 STEPS = 40  # after each tick: about a millisecond
-POINTS = 240
 # How often the wall that a recorded cooling has shown is moved on, behind the oven as the filter has it.
 WALL_S = 10.0
 Floats = npt.NDArray[np.float64]

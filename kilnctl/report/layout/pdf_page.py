@@ -28,13 +28,14 @@ from kilnctl.report.layout.document import (
     Warned,
 )
 from kilnctl.report.layout.pdf_language import set_language
+from kilnctl.report.layout.style import RED
 from kilnctl.report.layout.type_setting import broken_at, draw_with_fonts, families, texts_of, width_pt
 
 A4_PT = (595.0, 842.0)
 MARGIN, FOOT = 42.0, 40.0
 WIDTH = A4_PT[0] - 2 * MARGIN
 LEAD = 1.32
-INK, PALE, BLUE, RED, RULE = "#22262a", "#5c5c5c", "#1f3b57", "#a01010", "#cfccc2"
+INK, PALE, BLUE, RULE = "#22262a", "#5c5c5c", "#1f3b57", "#cfccc2"
 # Inside a chart's place: room for the scale, the names above and the clock below.
 CHART_LEFT, CHART_RIGHT, CHART_TOP, CHART_FOOT = 42.0, 42.0, 44.0, 34.0
 CLOSER = ((0.0, 0.8), (0.5, 0.8), (1.0, 0.7))  # points taken off, and the share of a chart's height

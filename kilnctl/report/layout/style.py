@@ -4,6 +4,7 @@ from typing import Any
 
 FAMILY = "DejaVu Sans"
 TYPE_PT = 9.0
+RED = "#a01010"  # of what is not as it must be
 UNDATED: dict[str, Any] = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}
 STYLE: Any = {
     "svg.fonttype": "none",

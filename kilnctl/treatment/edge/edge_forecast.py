@@ -26,7 +26,7 @@ STRETCH_K = 40.0
 # What is tried for a ramp and its last stretch, quickest first, in degC/h.
 _GENTLER = ((400.0, 200.0), (400.0, 100.0), (200.0, 100.0), (200.0, 60.0), (100.0, 60.0), (100.0, 40.0))
 _NO_WORDS = {"label": "", "reason": "", "source": ""}
-_AT_ONCE_C_PER_H, _SETTLES_S, _WORTH_K = 10_000.0, 1800.0, 1.0
+_AT_ONCE_C_PER_H, _SETTLES_S, WORTH_K = 10_000.0, 1800.0, 1.0
 
 
 class Rates(NamedTuple):
@@ -82,7 +82,7 @@ def quickest_gentle(
         if tried[-1][1].peak_k <= max(tried[-1][1].settled_k, 0.0) + GENTLE_K:
             break
     else:
-        least_k = min(over.peak_k for _, over in tried) + _WORTH_K
+        least_k = min(over.peak_k for _, over in tried) + WORTH_K
         tried.append(next(one for one in tried if one[1].peak_k <= least_k))
     rates, most = tried[-1]
     return EdgeOutlook(rates, rates != asked, most, over_k(profile, rates, soak, oven, model, view.usual))

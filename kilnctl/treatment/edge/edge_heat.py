@@ -12,11 +12,12 @@ from kilnctl.config.oven import Oven
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.model.part import inside
 from kilnctl.model.part_view import view_of
-from kilnctl.profile.segments import AnySegment, Operator, Profile, Ramp, Soak
+from kilnctl.profile.segments import TEMPERS, AnySegment, Operator, Profile, Ramp, Soak
 from kilnctl.treatment.consequence import LEFT_K
 from kilnctl.treatment.edge.edge_forecast import (
     STRETCH_K,
     TOLERANCE_K,
+    WORTH_K,
     EdgeOutlook,
     Rates,
     over_k,
@@ -30,8 +31,6 @@ from kilnctl.treatment.steel.steels import Steel
 # A sensor is held lower by this at most: about one step of a hardness table, 1 HRC. Beyond that only a shield
 # helps, and the plan says so.
 LOWEST_K = 25.0
-_WORTH_K = 1.0
-_SAVED = ("temper", "snap temper")
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +74,7 @@ def guarded(profile: Profile, oven: Oven, model: OvenModel, steel: Steel | None 
     for n, segment in enumerate(profile.segments):
         if not isinstance(segment, Soak):
             made = made.add(segment, n)
-        elif segment.purpose in _SAVED and segment.clock == "part":
+        elif segment.purpose in TEMPERS and segment.clock == "part":
             made = _spared(profile, made, segment, n, oven, model)
         else:
             empty = not inside(profile, n)
@@ -113,7 +112,7 @@ def _lowered_k(approach: EdgeOutlook, oven: Oven, model: OvenModel) -> float:
     """Return by how much the sensor is held lower; a guess about an unknown oven lowers nothing."""
     over_k = approach.most.peak_k - TOLERANCE_K
     known = model.learned or oven.elements is not None
-    return float(round(min(over_k, LOWEST_K))) if known and over_k > _WORTH_K else 0.0
+    return float(round(min(over_k, LOWEST_K))) if known and over_k > WORTH_K else 0.0
 
 
 def _lower(before: tuple[AnySegment, ...], from_c: float, to_c: float) -> tuple[AnySegment, ...]:

@@ -6,6 +6,7 @@ from kilnctl.errors import ProfileError
 from kilnctl.treatment.segments.quench_steps import quench_steps
 from kilnctl.treatment.segments.segment_builders import (
     HOT_RATE_C_PER_H,
+    SETTLE_S,
     WEAR,
     Pick,
     PlanFor,
@@ -21,7 +22,6 @@ from kilnctl.treatment.treatments import Harden
 
 SOAK_S = 600.0
 PREHEAT_SOAK_S = 600.0
-SETTLE_S = 600.0
 _NEED_PREHEAT = ("high alloy", "stainless")
 # From this section on, and where a part is so many times thicker than its thinnest place, the card's preheat
 # is the default for every grade that has one (common practice, no single source; O1 sheets advise one).

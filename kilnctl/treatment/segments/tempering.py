@@ -6,6 +6,7 @@ from kilnctl.treatment.segments.segment_builders import (
     HOT_RATE_C_PER_H,
     LIMIT_MARGIN_K,
     LONGEST_COOL_S,
+    SETTLE_S,
     TEMPER_BAND_K,
     WEAR,
     Pick,
@@ -25,7 +26,6 @@ from kilnctl.treatment.treatments import ColdTreatment, Harden, SnapTemper, Temp
 from kilnctl.units import say_duration
 
 DEFAULT_TEMPER_S = 7200.0
-SETTLE_S = 600.0
 # A cold treatment begins within the hour and the part comes up in still air (common practice).
 COLD_BEGINS_S, WARMS_UP_S = 3600.0, 7200.0
 # Above it a shut oven needs many hours to hand-warm, and alloy steel may grow brittle on the way.

@@ -9,7 +9,7 @@ Unequal steps are added by turning what has been done into time at the present t
 import math
 
 from kilnctl.errors import ProfileError
-from kilnctl.profile.segments import Profile, Soak
+from kilnctl.profile.segments import TEMPERS, Profile, Soak
 from kilnctl.treatment.steel.steels import load_steel
 from kilnctl.values import value
 
@@ -20,8 +20,6 @@ USUAL_CONSTANT = 20.0
 # Pairs of equal hardness measured by Hollomon and Jaffe 1945 (200 to 300 degC) ask for 12 to 16, one for 21;
 # all their rows together for 16.
 LEAST_CONSTANT, MEASURED_CONSTANT = 12.0, 16.0
-# What a furnace does before the quench tempers nothing.
-TEMPERS = ("temper", "snap temper")
 _UNKNOWN_CARBON = 0.8
 
 

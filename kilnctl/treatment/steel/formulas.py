@@ -14,6 +14,7 @@ from kilnctl.treatment.steel.steels import Steel
 
 ANDREWS_UP_TO_CARBON = 0.6
 ROOM_C = 22.0
+MS_BAND_K = 20.0
 Percent = Mapping[str, float]
 
 

@@ -18,6 +18,8 @@ from kilnctl.treatment.steel.temper_floor import sound_rows
 from kilnctl.units import say_point
 
 PLUS_MINUS_HRC = 2.0
+ROUNDED_HRC = 0.5  # a goal is met by what rounds to it: a tester knows no tenths
+TWO_TEMPERS_S = 4 * 3600.0
 COLDEST_TEMPER_C = 100.0
 BAND_MARGIN_K = 5.0  # a temper near an avoid band keeps the sensor's class away from it
 # Between rows this far apart a ladder is not straight: two makers measured 1.1 and 1.3 HRC off the line.

@@ -10,12 +10,12 @@ from kilnctl.treatment.steel.hardness import (
     plain_carbon_hrc,
     table_hrc,
 )
+from kilnctl.treatment.steel.hardness_scales import SOFTEST_HRC
 from kilnctl.treatment.steel.steels import Steel, ac1_c
 
 # Ladders seldom print their time; one to two hours is what the trade means.
 LADDER_S = (3600.0, 7200.0)
 HARDENS_FROM_PERCENT_C = 0.3  # below it no tool is hardened (common practice)
-SOFTEST_HRC = 20.0  # where the scale ends
 AUSTENITE_MARGIN_K = 5.0
 # The worst row of the fit: what a temper that is chosen by it must be able to bear.
 FIT_WORST_HRC = 2.4

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from heats import START_UTC, header, one_run, samples
 
-from kilnctl.care.due import DAY_S, counter_total, everything_due, overdue_on
+from kilnctl.care.due import counter_total, everything_due, overdue_on
 from kilnctl.cli.main import run as kilnctl
 from kilnctl.config import home
 from kilnctl.config.home import bundled
@@ -16,6 +16,7 @@ from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.report.measured_with import sensors
 from kilnctl.report.record import load_record
+from kilnctl.units import DAY_S
 
 
 def test_counters_add_up_and_start_anew() -> None:

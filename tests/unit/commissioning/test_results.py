@@ -9,7 +9,8 @@ from kilnctl.logbook.writer import Logbook
 from kilnctl.permits import step_results
 from kilnctl.permits.fingerprint import fingerprint
 from kilnctl.permits.open_steps import open_or_overdue
-from kilnctl.permits.setup_steps import DAY_S, STEPS, find_step
+from kilnctl.permits.setup_steps import STEPS, find_step
+from kilnctl.units import DAY_S
 
 NOW = 1_800_000_000.0
 

@@ -22,9 +22,10 @@ from kilnctl.logbook.writer import Logbook
 from kilnctl.marks import running_ovens
 from kilnctl.marks.latch import Latch
 from kilnctl.permits import step_results
-from kilnctl.permits.setup_steps import BY_NAME, DAY_S, STEPS
+from kilnctl.permits.setup_steps import BY_NAME, STEPS
 from kilnctl.readings import Trip
 from kilnctl.rehearsal.virtual_io import VirtualIO
+from kilnctl.units import DAY_S
 from simulator.boards.board import Board
 from simulator.oven import ovens
 

@@ -5,7 +5,7 @@ from kilnctl.config.oven import load_oven
 from kilnctl.permits.fingerprint import fingerprint
 from kilnctl.permits.needed_steps import needs
 from kilnctl.permits.open_steps import StepResult, open_or_overdue
-from kilnctl.permits.setup_steps import DAY_S
+from kilnctl.units import DAY_S
 
 NOW = 1_800_000_000.0
 

@@ -13,9 +13,10 @@ from kilnctl.permits.fingerprint import fingerprint
 from kilnctl.permits.needed_steps import TEMPER_C
 from kilnctl.permits.open_steps import StepResult
 from kilnctl.permits.permit import StartFacts, permit, permit_drill
-from kilnctl.permits.setup_steps import DAY_S, STEPS
+from kilnctl.permits.setup_steps import STEPS
 from kilnctl.profile.segments import Profile
 from kilnctl.tomlfile import loads
+from kilnctl.units import DAY_S
 
 NOW = 1_800_000_000.0  # 2027-01-15
 TEXT = (home.bundled("ovens") / "tempering-oven.toml").read_text(encoding="utf-8")

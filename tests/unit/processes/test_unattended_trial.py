@@ -10,9 +10,9 @@ from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.permits import step_results
 from kilnctl.permits.dead_man_test import Watched
-from kilnctl.permits.setup_steps import DAY_S
 from kilnctl.processes.unattended_trial import STEP, self_test
 from kilnctl.rehearsal.virtual_io import VirtualIO
+from kilnctl.units import DAY_S
 from simulator.boards.board import Board
 from simulator.boards.faults import parse_fault
 from simulator.oven import ovens

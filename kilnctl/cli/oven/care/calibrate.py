@@ -12,7 +12,6 @@ from kilnctl.units import parse_difference_k, parse_point_c, say_point
 
 OF_USE_C = (100.0, 150.0, 175.0, 205.0, 230.0, 260.0, 600.0, 750.0, 830.0, 1000.0, 1100.0)
 _BOILED = re.compile(r"(.+?)\s+at\s+(.+)")
-_PAIR = re.compile(r"(.+?)\s+is\s+(.+)")
 
 
 def calibrate(
@@ -142,7 +141,9 @@ def _boiled(text: str) -> tuple[float, float, float]:
 
 
 def _pair(text: str, option: str) -> tuple[float, float]:
-    match = _PAIR.fullmatch(text.strip())
+    from kilnctl.care.calibration import PAIR
+
+    match = PAIR.fullmatch(text.strip())
     if match is None:
         raise ConfigError(f'--{option} takes reading and reference, like: --{option} "219.5 C is 218.0 C"')
     return parse_point_c(match[1]), parse_point_c(match[2])
