@@ -8,7 +8,10 @@ from kilnctl.errors import ConfigError, KilnctlError
 
 
 def home() -> Path:
-    """Return the user's kilnctl folder, made on first use and readable by him alone."""
+    """Return the user's kilnctl folder, made on first use and readable by that person alone.
+
+    Raises ConfigError where it cannot be made.
+    """
     given = os.environ.get("KILNCTL_HOME")
     folder = Path(given) if given else _data_dir()
     try:

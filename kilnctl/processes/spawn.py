@@ -39,7 +39,7 @@ def ensure_controller(timeout_s: float = 30.0, clock: Clock | None = None) -> No
 
 
 def answers() -> bool:
-    """Return whether a controller listens on the socket."""
+    """Return whether a controller listens on the socket. Raises RunRefused where it cannot be asked."""
     try:
         LinkClient(home.socket_path()).close()
     except NoController:

@@ -115,7 +115,8 @@ def test_everything_public_says_what_it_is() -> None:
     assert silent == []
 
 
-CORE = ("control", "learning", "interlocks", "treatment", "model", "profile", "devices", "permits", "marks")
+# The docstrings of commands are their help, which says no exceptions.
+ROOMS = sorted({path.parent.name for path in (TOP / "kilnctl").glob("*/__init__.py")} - {"kilnctl", "cli"})
 
 
 def raised(function: ast.FunctionDef, ours: set[str]) -> set[str]:
@@ -141,8 +142,8 @@ def public(body: list[ast.stmt], of: str = "") -> Iterator[tuple[str, ast.Functi
                 yield from public(node.body, f"{node.name}.")
 
 
-@pytest.mark.parametrize("room", CORE)
-def test_the_core_says_what_everything_is_and_what_it_refuses(room: str) -> None:
+@pytest.mark.parametrize("room", ROOMS)
+def test_a_room_says_what_everything_is_and_what_it_refuses(room: str) -> None:
     """Methods too; and whoever raises one of our errors says which, or what is refused."""
     errors = tree(TOP / "kilnctl" / "errors.py").body
     ours = {node.name for node in errors if isinstance(node, ast.ClassDef)}
