@@ -62,13 +62,18 @@ class Reading:
         return Reading(None, at_s, quality, raw, why)
 
 
+# A wire is judged by its answers of so long, and by so many at least: fewer say too little of a share.
+LINK_WINDOW_S, LINK_ANSWERS = 30.0, 120
+
+
 @dataclass(frozen=True, slots=True)
 class LinkHealth:
     """How well the wire works. Times are unscaled seconds.
 
     `age_s` since the last whole good exchange of the process sensor and of the heater, the older one;
-    `bad_fraction` of exchanges in the last 30 s that failed, with the devices of sensor, heater and dead-man
-    only; `foreign` frames seen that nobody asked for; `restarts` of boards that say when they start.
+    `bad_fraction` of the last `answers` exchanges failed, with the devices of sensor, heater and dead-man
+    only: those of 30 s, or 120 where they take longer; `foreign` frames seen that nobody asked for;
+    `restarts` of boards that say when they start.
     """
 
     age_s: float = 0.0
@@ -76,6 +81,7 @@ class LinkHealth:
     bad_fraction: float = 0.0
     foreign: int = 0
     restarts: int = 0
+    answers: int = 0
 
 
 @value

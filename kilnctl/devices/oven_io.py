@@ -7,6 +7,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.config.wiring import Heater, Output
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.device import Raw
+from kilnctl.devices.health import of_all
 from kilnctl.devices.heat_cutter import HeatCutter
 from kilnctl.devices.identity import check_identity, check_simulated
 from kilnctl.devices.interfaces import HeatRequest
@@ -111,14 +112,14 @@ class WiredIO(HeatCutter):
 
     def _link(self) -> LinkHealth:
         now_s = self._clock.real_s()
-        counted = [self._devices[name].health.bad_and_all(now_s) for name in self._hangs_on]
-        bad, every = sum(b for b, _ in counted), sum(a for _, a in counted)
+        bad, every = of_all((self._devices[name].health for name in self._hangs_on), now_s)
         return LinkHealth(
             age_s=now_s - min(self._heard_s.values(), default=now_s),
             misses=max(device.health.misses_in_a_row for device in self._devices.values()),
             bad_fraction=bad / every if every else 0.0,
             foreign=sum(bus.foreign for bus in self._buses.values()),
             restarts=sum(device.restarts for device in self._devices.values()),
+            answers=every,
         )
 
     def drive(self, request: HeatRequest) -> bool:

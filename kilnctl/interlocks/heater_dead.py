@@ -23,8 +23,8 @@ class OutputDisobeys:
 
     The runner takes its request back for a tick when a read-back fails, so what counts is each time that
     heat was asked, not the ticks in between. Where words get lost on the wire a write that was lost reads
-    the same: more of them in a row are needed then (at the 15 % of bad answers at which the link trips,
-    eight in a row come once in a thousand hours of heat).
+    the same: more of them in a row are needed then (at the 17 % of bad answers at which the link trips,
+    eight in a row come once in three hundred hours of heat).
     """
 
     kind: ClassVar[str] = "output_disobeys"

@@ -118,6 +118,8 @@ _FROZEN = (
     _more(30.0, 180.0, "wanted", where="ramp", why="the list starts its own test after 120 s of one count"),
     _list(180.0),
 )
+# The rehearsed boards answer five times a second. Below four the rule takes 120 answers, however long
+# (`interlocks/RESULTS.md`).
 _BAD_LINE = _list(30.0, "live")
 
 

@@ -5,12 +5,11 @@ from collections import deque
 from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
 from kilnctl.config.wiring import Heater
-from kilnctl.devices.health import WINDOW_S
 from kilnctl.devices.heat_cutter import DROP_S
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.signals import confirmed, is_jump
 from kilnctl.heat.heat_state import OFF
-from kilnctl.readings import GOOD, UNHEARD, LinkHealth, Quality, Reading, Scan
+from kilnctl.readings import GOOD, LINK_ANSWERS, LINK_WINDOW_S, UNHEARD, LinkHealth, Quality, Reading, Scan
 from simulator.boards.board import Board, NoSuchRegister, WireError
 from simulator.boards.reading import OPEN
 
@@ -27,8 +26,8 @@ TAKES = {
 }
 # As often as the I/O on real bytes.
 OFF_ROUNDS = 3
-# In a sound tick there are the process, the heater read, written and read back, and the dead-man; where the
-# board has a contactor, that too.
+# Failed exchanges count for so long, as on real bytes. In a sound tick there are the process, the heater
+# read, written and read back, and the dead-man; where the board has a contactor, that too.
 EXCHANGES = 5
 
 
@@ -68,7 +67,9 @@ class VirtualIO:
         self._process_s = self._heater_s = clock.now_s()
         self._misses = self._bad = self._made = 0
         self._in_a_tick = EXCHANGES + self._has_contactor
-        self._every = self._in_a_tick * WINDOW_S / oven.tick_s
+        in_a_s = self._in_a_tick / oven.tick_s
+        self._window_s = max(LINK_WINDOW_S, LINK_ANSWERS / in_a_s)
+        self._every = self._window_s * in_a_s
         self._failed: deque[tuple[float, int, int]] = deque()
 
     def off(self) -> bool:
@@ -244,12 +245,13 @@ class VirtualIO:
             return SOUND
         if bad:
             self._failed.append((at_s, bad, unmade))
-        while self._failed and self._failed[0][0] < at_s - WINDOW_S:
+        while self._failed and self._failed[0][0] < at_s - self._window_s:
             self._failed.popleft()
         every = self._every - sum(unmade for _, _, unmade in self._failed)
         share = sum(bad for _, bad, _ in self._failed) / every if every > 0.0 else 1.0
         self._misses = self._misses + 1 if failed else 0
-        return LinkHealth(at_s - min(self._process_s, self._heater_s), self._misses, min(share, 1.0))
+        age_s = at_s - min(self._process_s, self._heater_s)
+        return LinkHealth(age_s, self._misses, min(share, 1.0), answers=max(round(every), 0))
 
     def drive(self, request: HeatRequest) -> bool:
         """Write the heater (and the contactor before the first heat), read it back."""
