@@ -108,8 +108,9 @@ class HeatController:
             return None
         found = contest.finding
         lag, power = _surely(found.lag, found.lag_sd), _surely(found.heater, found.power_sd)
-        # A heater that explains the whole warming up leaves nothing for the sensor to explain.
-        return Unlike(lag, power, 0.0 if found.cause == "power" else found.lag_beyond, found.power_beyond)
+        if found.cause == "power":  # it explains the whole warming up: nothing is left for the sensor
+            return Unlike(1.0, power, 0.0, found.power_beyond)
+        return Unlike(lag, power, found.lag_beyond, found.power_beyond)
 
     def step(self, look: ControlInput) -> ControlOutput:
         """Return the duty for the coming tick. Called with good readings only."""

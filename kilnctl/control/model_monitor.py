@@ -4,7 +4,7 @@ import math
 
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.lag_or_power import Cause, LagOrPower, SecondLook
-from kilnctl.model.drying import BOILS_C, Boiling
+from kilnctl.model.drying import BOILS_C, EDGE_S, Boiling
 from kilnctl.model.filter import OvenFilter
 from kilnctl.values import value
 
@@ -127,7 +127,7 @@ class Contest:
         self.lost = self.dries = False
         self.note = ""
         self._surprised = 1.0
-        self._boiling = Boiling()
+        self._boiling = Boiling(EDGE_S)
 
     def see(self, look: ControlInput, full: bool, heat: float) -> None:
         """Judge once a tick; `full` while full heat is asked. A model that is lost stays lost.

@@ -60,6 +60,14 @@ def hands_may_be_in(seen: Observation) -> bool:
     return seen.scan.door_open is None and seen.segment_kind == "operator"
 
 
+def supply_power(scan: Scan, nominal_v: float | None) -> float | None:
+    """Return the power of the mains as a share of the nominal, by its square; None where nobody measures."""
+    reading = scan.supply_v
+    if nominal_v is None or reading is None or reading.value is None:
+        return None
+    return (reading.value / nominal_v) ** 2
+
+
 def live(scan: Scan) -> bool | None:
     """Return whether heater power really flows (contact or current sensor); None where none is fitted."""
     if scan.heater_live is not None:

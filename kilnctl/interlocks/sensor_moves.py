@@ -13,8 +13,9 @@ STEP_K = 50.0
 # A jump is asked for twice and may cost a tick.
 STEP_S = 2.5
 # No door and no cold part makes an oven at one stroke colder than the room and than it ever was in this heat:
-# air that steel from dry ice has cooled takes 8 K from a bare couple in its first second.
-COLD_STEP_K, COLDER_K = 10.0, 5.0
+# air that steel from dry ice has cooled takes 7 K from a bare couple in its first second, 13 in two, 16 in
+# two and a half. So much may go in each second, and this much more.
+COLD_K_PER_S, COLD_STEP_K, COLDER_K = 8.0, 2.0, 5.0
 WINDOW_S = 10.0
 # After an operator step a cold part and an airing chamber make any sensor fall.
 GRACE_S = 120.0
@@ -51,7 +52,7 @@ class SensorMoves:
             return None
         at_s, last, door_open = seen.at_s, self._last, seen.scan.door_open
         self._last = (at_s, process_c)
-        if last is not None and at_s - last[0] <= STEP_S and self._steps(seen, process_c, last[1]):
+        if last is not None and at_s - last[0] <= STEP_S and self._steps(seen, process_c, last):
             return self._trip(f"a step from {last[1]:.0f} to {process_c:.0f} °C between two readings", seen)
         self._coldest_c = min(self._coldest_c, process_c)
         if door_open or hands_may_be_in(seen):
@@ -75,12 +76,14 @@ class SensorMoves:
         way, limit = ("falls", self._fall) if rate < 0.0 else ("rises", self._rise)
         return self._trip(f"{way} by {abs(rate):.1f} K/s, the oven can {limit:.1f} K/s", seen)
 
-    def _steps(self, seen: Observation, process_c: float, last_c: float) -> bool:
+    def _steps(self, seen: Observation, process_c: float, last: tuple[float, float]) -> bool:
         """Return whether the reading has stepped as no oven's can."""
+        last_s, last_c = last
         if abs(process_c - last_c) > STEP_K and not seen.scan.door_open:
             return True
         coldest_c = min(self._coldest_c, seen.ambient_c) - COLDER_K
-        return last_c - process_c >= COLD_STEP_K and process_c < coldest_c
+        step_k = COLD_STEP_K + COLD_K_PER_S * max(1.0, seen.at_s - last_s)
+        return last_c - process_c >= step_k and process_c < coldest_c
 
     def _trip(self, reason: str, seen: Observation) -> Trip:
         return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="heater pulse")

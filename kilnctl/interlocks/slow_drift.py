@@ -3,7 +3,7 @@
 from typing import ClassVar
 
 from kilnctl.config.oven import Oven
-from kilnctl.interlocks.contract import Distance, near
+from kilnctl.interlocks.contract import Distance, near, supply_power
 from kilnctl.interlocks.thresholds import Thresholds
 from kilnctl.model.oven_model import OvenModel, holding_duty
 from kilnctl.model.physical_bounds import within
@@ -94,10 +94,9 @@ class SlowDrift:
 
     def _by_supply(self, seen: Observation) -> float:
         """Return what the measured volts explain: heat goes with their square, beside those at the start."""
-        reading = seen.scan.supply_v
-        if self._nominal_v is None or reading is None or reading.value is None:
+        power = supply_power(seen.scan, self._nominal_v)
+        if power is None:
             return 0.0
-        power = (reading.value / self._nominal_v) ** 2
         if self._supply is None:
             self._supply = power
         return self._duty * (power / self._supply - 1.0) if self._supply > 0.0 else 0.0

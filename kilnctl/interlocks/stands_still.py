@@ -16,7 +16,9 @@ FORGOTTEN = 0.2
 # Little heat adds up too, with nothing forgotten: no sound oven near the room stands still for so much. A PID
 # that knows nothing of its oven creeps so for hours (campaign, seed 257708: truly 268 degC, its sensor out,
 # at a goal of 90). Less would cut a damp lining that dries: this much boils off half a litre at 2.4 kW.
-SLOW_S = 600.0
+# Far behind its goal none takes for not even 2 K what is waited for 3.5 times, that is nearly three first
+# answers of 12 K (seed 284114: 486 s of heat, after a first answer of 60 s).
+SLOW_S, SLOW_OF_FIRST, FAR_K = 600.0, 3.5, 40.0
 # What lies between element and sensor holds a sound first answer back by what 202 s of full heat bring; a
 # nameplate whose heater is weak would wait for twice as much.
 UNMOVED_S = 230.0
@@ -41,7 +43,7 @@ class Stands:
         self._late_s = self._stood_s = 0.0
         self._needs_s: float | None = None
         self._lowest_c: float | None = None
-        self._slow_s = 0.0
+        self._slow_s = self._far_s = self._far_stood_s = 0.0
         self._slow_c: float | None = None
 
     def first(self, seen: Observation) -> None:
@@ -85,11 +87,16 @@ class Stands:
         lowest_c = process_c if self._slow_c is None else min(self._slow_c, process_c)
         rise_k = process_c - lowest_c
         if not behind or rise_k >= RISEN_K or seen.scan.door_open:
-            self._slow_c, self._slow_s = None, 0.0
+            self._slow_c, self._slow_s, self._far_s, self._far_stood_s = None, 0.0, 0.0, 0.0
             return False
+        far = (seen.setpoint_c or 0.0) - process_c >= FAR_K
+        self._far_s += seen.duty_asked * seen.dt_s if far else 0.0
+        self._far_stood_s += seen.dt_s
         self._slow_c, self._slow_s = lowest_c, self._slow_s + seen.duty_asked * seen.dt_s
         unseen = UNSEEN_DOOR if seen.scan.door_open is None else 1.0
-        if self._slow_s < unseen * SLOW_S:
+        enough_s = SLOW_OF_FIRST * (self._needs_s or SLOW_S)
+        far = self._far_s >= unseen * enough_s and self._far_stood_s >= self._late_s
+        if self._slow_s < unseen * SLOW_S and not far:
             return False
         self.rise_k, self.asked_s = rise_k, self._slow_s
         return True

@@ -17,8 +17,9 @@ _BEHIND_K = 20.0
 _SHARE, _FOR_S = 0.6, 4.0
 # It has fallen, and is no boiling, this far below its highest.
 _FALLEN_K = 1.0
-# Slopes are those between two means, of so many seconds each; the pace before is forgotten over so long.
-_QUICK_S, _SLOW_S, _PACE_S = 4.0, 12.0, 600.0
+# Slopes are those between two means, of so many seconds each; the pace before is forgotten over so long. A
+# sharp edge is against the last minute: a dry oven that is off by a fifth in everything bends as far, slowly.
+_QUICK_S, _SLOW_S, _PACE_S, EDGE_S = 4.0, 12.0, 600.0, 60.0
 # No water is waited for longer: a sensor that has slipped into a port may stay near 100 degC for ever.
 _LONGEST_S = 600.0
 
@@ -26,7 +27,9 @@ _LONGEST_S = 600.0
 class Boiling:
     """Follows the readings of one heat, up to where water has boiled off."""
 
-    def __init__(self) -> None:
+    def __init__(self, pace_s: float = _PACE_S) -> None:
+        """`pace_s`: over how long the pace before is forgotten; the shorter, the sharper the edge."""
+        self._pace_s = pace_s
         self._quick_c: float | None = None
         self._slow_c = self._pace = self._still_s = self._stood_s = 0.0
         self._highest_c = -math.inf
@@ -39,7 +42,7 @@ class Boiling:
         self._slow_c += (reads_c - self._slow_c) * min(dt_s / _SLOW_S, 1.0)
         slope = (self._quick_c - self._slow_c) / (_SLOW_S - _QUICK_S)
         if reads_c < BOILS_C[0]:
-            over_s = _SLOW_S if slope > self._pace else _PACE_S
+            over_s = _SLOW_S if slope > self._pace else self._pace_s
             self._pace += (slope - self._pace) * min(dt_s / over_s, 1.0)
             self._highest_c = -math.inf
             return False

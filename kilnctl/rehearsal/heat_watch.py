@@ -7,7 +7,17 @@ from kilnctl.config.oven import Oven
 from kilnctl.heat.runner import Runner
 from kilnctl.profile.segments import Soak
 from kilnctl.rehearsal.dry_run import Rehearsal
-from kilnctl.rehearsal.lateness import COLD_K, COUNTS, DOOR_S, Counts, Where, ends_at
+from kilnctl.rehearsal.lateness import (
+    COLD_K,
+    COUNTS,
+    DOOR_S,
+    SEEN_WHOLE_S,
+    WRAPS_C,
+    WRAPS_K,
+    Counts,
+    Where,
+    ends_at,
+)
 from kilnctl.stages import LIVE
 from simulator.boards.board import Board
 from simulator.boards.faults import Fault
@@ -32,35 +42,43 @@ class Soaked:
 class Exposed:
     """One fault in one heat: where it began, and for how long it went on, in each way of counting.
 
-    `after_step_s` is how long after an operator step it began, `reached_c` the highest true temperature
-    since, until the heat was cut.
+    `after_step_s` is how long after an operator step it began, `heated_s` how long after the first heat,
+    `reached_c` the highest true temperature since, until the heat was cut.
     """
 
     fault: Fault
     until_s: float
     segment_kind: str = ""
     after_step_s: float = inf
+    heated_s: float = 0.0
     before_c: float = 0.0
     reached_c: float = -inf
     counted: dict[Counts, float] = field(default_factory=lambda: dict.fromkeys(COUNTS, 0.0))
 
     def places(self, oven: Oven) -> set[Where]:
         """Return what the numbers tell apart of the place where it began."""
+        cold, unseen = self.before_c - oven.ambient_c <= COLD_K, oven.signal.door_open is None
         found: dict[Where, bool] = {
-            "cold": self.before_c - oven.ambient_c <= COLD_K,
+            "cold": cold,
+            "cold unseen": cold and unseen,
             "ramp": self.segment_kind == "ramp",
-            "step": oven.signal.door_open is None and self.after_step_s <= DOOR_S,
+            "step": unseen and self.after_step_s <= DOOR_S,
+            "wraps": abs(self.before_c - WRAPS_C) <= WRAPS_K,
+            "never whole": self.heated_s < SEEN_WHOLE_S and oven.signal.supply_v is None,
         }
         return {place for place, here in found.items() if here}
 
-    def see(self, runner: Runner, true_c: float, passed: dict[Counts, bool], step_s: float) -> None:
+    def see(
+        self, runner: Runner, true_c: float, passed: dict[Counts, bool], step_s: float, heat_s: float
+    ) -> None:
         """Count the second that has just passed, by what was so when it began.
 
-        `step_s` is when an operator step was seen last.
+        `step_s` is when an operator step was seen last, `heat_s` when heat was asked first.
         """
         if not self.segment_kind:
             self.segment_kind, self.before_c = runner.now.segment_kind or "end", true_c
             self.after_step_s = runner.now.elapsed_s - step_s
+            self.heated_s = max(runner.now.elapsed_s - heat_s, 0.0)
         self.reached_c = max(self.reached_c, true_c)
         if runner.now.elapsed_s <= self.until_s + 1.0:
             for counts, counted in passed.items():
@@ -100,6 +118,7 @@ class Watch:
     door_heat_s: float = 0.0
     _door_s: float = 0.0
     _step_s: float = -inf
+    _heat_s: float = inf
     _passed: dict[Counts, bool] = field(default_factory=dict)
     _cut: bool = False
     ticks: int = 0
@@ -117,6 +136,8 @@ class Watch:
             runner.off("the rehearsal's time is over")
         if here.kind == "operator":
             self._step_s = now.elapsed_s
+        if now.request.on and self._heat_s == inf:
+            self._heat_s = now.elapsed_s
         if self.exposed:
             self._count(runner, self.rehearsal.board)
         if now.state == "tripped":
@@ -141,7 +162,7 @@ class Watch:
             passed["flows"] = passed["flows"] and plant.power_w > 0.0
             for exposed in self.exposed:
                 if runner.now.elapsed_s > exposed.fault.at_s:
-                    exposed.see(runner, plant.sensor.junction_c, passed, self._step_s)
+                    exposed.see(runner, plant.sensor.junction_c, passed, self._step_s, self._heat_s)
         self._passed = _now(runner, board.contactor_closed())
 
     def _soak(self, index: int, error_k: float, near_k: float) -> None:

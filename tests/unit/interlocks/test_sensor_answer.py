@@ -285,6 +285,18 @@ def test_a_learned_oven_that_is_itself_late_is_waited_for_and_one_that_is_not_is
     assert 240.0 < tripped_s[1] < 900.0
 
 
+def test_far_behind_its_goal_little_heat_need_not_add_up_to_ten_minutes(oven, let_watch):
+    """284114 of the campaign: 60 °C outside, its goal 110 °C, three tenths to six of full heat for 12 min."""
+    own = oven.model_copy(update={"elements": None})
+    interlock = SensorAnswer(own, Thresholds.of(own))
+    assert let_watch(interlock, 60, lambda s: {"process_c": 20.0 + s, "setpoint_c": 110.0}) is None
+    creeps = lambda s, goal_c=110.0: {"process_c": 66.0, "setpoint_c": goal_c, "duty_asked": 0.4}  # noqa: E731
+    assert let_watch(interlock, 3600, creeps, 61.0).at_s <= 61.0 + 325.0 / 0.4
+    near = SensorAnswer(own, Thresholds.of(own))
+    assert let_watch(near, 60, lambda s: {"process_c": 20.0 + s, "setpoint_c": 110.0}) is None
+    assert let_watch(near, 1000, lambda s: creeps(s, 100.0), 61.0) is None
+
+
 def test_little_heat_for_long_that_brings_nothing_adds_up_and_a_slow_rise_is_a_near_miss(make, let_watch):
     """A sensor that hangs outside beside the oven: 60 °C, and a PID that creeps (campaign, seed 257708)."""
     for slope, trips in ((0.0, True), (2.5 / 1500.0, False)):

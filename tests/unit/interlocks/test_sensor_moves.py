@@ -1,6 +1,8 @@
 import math
 import random
 
+import pytest
+
 from kilnctl.interlocks.sensor_moves import SensorMoves, SensorNoise
 
 
@@ -67,6 +69,25 @@ def test_a_cold_part_a_cold_room_and_a_door_are_near_misses(make, let_watch):
     assert let_watch(make(SensorMoves), 60, winter) is None
     spike = lambda s: {"process_c": 3.0 if s < 10 else 13.0 if s < 12 else 3.0}  # noqa: E731
     assert let_watch(make(SensorMoves), 20, spike) is None
+
+
+@pytest.mark.parametrize("tick_s", [0.5, 1.0, 2.0, 2.5])
+def test_what_dry_ice_takes_from_a_bare_couple_is_no_step_at_any_tick(make, seen, tick_s):
+    """Air of -20 degC over a couple of 5 s lag takes 13.2 K in two seconds: 40 K (1 - e^-0.4)."""
+    for begins_s in (0.0, 0.3 * tick_s, 0.7 * tick_s):
+        moves = make(SensorMoves)
+        for tick in range(60):
+            since_s = max(tick * tick_s - begins_s, 0.0)
+            look = seen(
+                tick * tick_s, dt_s=tick_s, process_c=-20.0 + 40.0 * math.exp(-since_s / 5.0), door_open=True
+            )
+            assert moves.check(look) is None
+
+
+def test_a_tenth_of_the_room_is_a_step_at_a_tick_of_two_seconds_too(make, seen):
+    moves = make(SensorMoves)
+    verdicts = [moves.check(seen(2.0 * n, dt_s=2.0, process_c=20.4 if n < 5 else 2.0)) for n in range(10)]
+    assert next(v.at_s for v in verdicts if v is not None) == 10.0
 
 
 def unheated(course_c):

@@ -1,6 +1,6 @@
 """Water boils near 100 degC at sea level (common knowledge); the pace beside it is of numbers of its own."""
 
-from kilnctl.model.drying import Boiling
+from kilnctl.model.drying import EDGE_S, Boiling
 
 GOAL_C = 218.0
 
@@ -30,3 +30,20 @@ def test_what_falls_as_with_a_dead_element_rises_on_or_is_near_its_goal_does_not
 def test_it_is_asked_where_water_boils_and_nowhere_else():
     assert stood_s(0.0, bends_c=85.0) == 0
     assert stood_s(0.0, bends_c=130.0) == 0
+
+
+def slows_down_s(boiling: Boiling) -> int:
+    """Return for how long a dry oven stands whose pace falls from 0.46 to 0.24 K/s on its way to 115 °C."""
+    reads_c, stood = 20.0, 0
+    while reads_c < 115.0:
+        reads_c += 0.46 - 0.22 * min(max(reads_c - 50.0, 0.0) / 65.0, 1.0)
+        stood += boiling.see(reads_c, GOAL_C, 1.0)
+    return stood
+
+
+def test_a_dry_oven_that_slows_down_over_minutes_has_no_sharp_edge():
+    """A sound oven off by a fifth in everything was handed to a PI for it, and passed 150 °C by 15 K."""
+    assert slows_down_s(Boiling()) > 0
+    assert slows_down_s(Boiling(EDGE_S)) == 0
+    sharp = Boiling(EDGE_S)
+    assert sum(sharp.see(min(20.0 + 0.3 * s, 100.0 + 0.002 * s), GOAL_C, 1.0) for s in range(900)) > 60
