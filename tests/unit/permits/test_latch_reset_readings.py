@@ -87,3 +87,15 @@ def test_an_oven_that_does_not_answer_stays_latched(played: PlayedOven) -> None:
         reset()
     assert latch.read(OVEN.name) is not None
     assert played.done == ["connect", "close"]
+
+
+def test_bad_readings_are_looked_at_for_two_minutes_and_no_longer(played: PlayedOven) -> None:
+    played.bad = lambda _: True
+    with pytest.raises(RunRefused):
+        reset()
+    assert played.done.count("scan") == round(4 * GOOD_S / OVEN.tick_s)
+
+
+def test_readings_that_become_good_in_the_last_half_minute_still_count(played: PlayedOven) -> None:
+    played.bad = lambda at_s: at_s < 3 * GOOD_S
+    assert reset().kind == "sensor_lost"

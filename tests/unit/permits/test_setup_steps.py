@@ -39,3 +39,26 @@ def test_a_value_outside_the_limits_does_not_pass():
     assert find_step("drop test").accepts(None)
     with pytest.raises(ConfigError, match="no set-up step"):
         find_step("dance")
+
+
+# By the text that a person reads beside each: "within two ticks", "150 °C ± 10", "10 K at most".
+BOUNDS = {
+    "dead-man test": (0.0, 10.5),
+    "cold check": (-3.0, 3.0),
+    "known temperature": (-3.0, 3.0),
+    "heater pulse": (0.15, 1.4),
+    "reference check": (-10.0, 10.0),
+    "limit test": (140.0, 160.0),
+    "sensor-out drill": (0.0, 2.0),
+    "overshoot check": (-50.0, 5.0),
+}
+
+
+@pytest.mark.parametrize(("name", "bounds"), BOUNDS.items())
+def test_what_a_step_still_accepts_is_what_it_says(name, bounds):
+    step, (low, high) = find_step(name), bounds
+    assert [step.accepts(v) for v in (low - 0.01, low, high, high + 0.01)] == [False, True, True, False]
+
+
+def test_every_step_with_a_measured_value_is_in_that_table():
+    assert {step.name for step in STEPS if (step.low, step.high) != (None, None)} == set(BOUNDS)
