@@ -1,17 +1,21 @@
 """A latch goes only after good readings of the oven itself, heat off with each of them."""
 
 from collections.abc import Callable
+from datetime import datetime
 
 import pytest
 
 from kilnctl.clock import VirtualClock
+from kilnctl.config import home
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.errors import DeviceError, RunRefused
+from kilnctl.logbook import entries
+from kilnctl.logbook.writer import Logbook
 from kilnctl.marks import latch
 from kilnctl.marks.reset_conditions import GOOD_S
 from kilnctl.permits import latch_reset
-from kilnctl.readings import Quality, Reading, Scan, Trip
+from kilnctl.readings import Quality, Reading, ResetClass, Scan, Trip
 
 pytestmark = pytest.mark.usefixtures("own_home")
 OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")
@@ -99,3 +103,46 @@ def test_bad_readings_are_looked_at_for_two_minutes_and_no_longer(played: Played
 def test_readings_that_become_good_in_the_last_half_minute_still_count(played: PlayedOven) -> None:
     played.bad = lambda at_s: at_s < 3 * GOOD_S
     assert reset().kind == "sensor_lost"
+
+
+def latched_until_a_pulse(played: PlayedOven) -> datetime:
+    """Latch the oven as what asks for a repeated step does; return when."""
+    reset()
+    played.done.clear()
+    one = latch.Latch(OVEN.name, VirtualClock().utc)
+    one.arm()
+    one.trip(Trip("sensor_moves", "falls", 0.0, reset=ResetClass.B, repeat_step="heater pulse"))
+    said = latch.read(OVEN.name)
+    assert said is not None
+    return datetime.fromisoformat(said.utc)
+
+
+def test_without_a_logbook_no_step_was_repeated(played: PlayedOven) -> None:
+    latched_until_a_pulse(played)
+    with pytest.raises(RunRefused, match="heater pulse"):
+        reset()
+    assert played.done == []
+
+
+@pytest.mark.parametrize(
+    ("oven", "later_s", "passed", "counts"),
+    [
+        (OVEN.name, 1.0, True, True),
+        (OVEN.name, -1.0, True, False),
+        (OVEN.name, 0.0, True, False),
+        (OVEN.name, 1.0, False, False),
+        ("another", 1.0, True, False),
+    ],
+)
+def test_a_step_counts_that_this_oven_passed_after_the_trip(
+    played: PlayedOven, oven: str, later_s: float, passed: bool, counts: bool
+) -> None:
+    at_s = latched_until_a_pulse(played).timestamp() + later_s
+    with Logbook(home.logbook_path()) as book:
+        entries.add(book, entries.CommissioningStep(oven, "heater pulse", passed), at_s)
+    if counts:
+        assert reset().kind == "sensor_moves"
+    else:
+        with pytest.raises(RunRefused, match="heater pulse"):
+            reset()
+    assert bool(played.done) is counts
