@@ -62,10 +62,6 @@ class Reading:
         return Reading(None, at_s, quality, raw, why)
 
 
-# A wire is judged by its answers of so long, and by so many at least: fewer say too little of a share.
-LINK_WINDOW_S, LINK_ANSWERS = 30.0, 120
-
-
 @dataclass(frozen=True, slots=True)
 class LinkHealth:
     """How well the wire works. Times are unscaled seconds.

@@ -14,6 +14,8 @@ EXIT_CODES: dict[str, int] = {"complete": 0, "tripped": 4, "stopped": 5, "ended_
 REFUSED = 3  # the exit code of what was refused before heat
 
 HOT_C = 50.0  # below this nobody is burnt, and the controller stops watching
+# A wire is judged by its answers of so long, and by so many at least: fewer say too little of a share.
+LINK_WINDOW_S, LINK_ANSWERS = 30.0, 120
 # Common practice, no single source: call early enough to heat the oil, then to put the gloves on.
 EARLY_S, SOON_S = 600.0, 120.0
 # From ready on a part waits in the heat, longer than was meant; after this long at most it is late.

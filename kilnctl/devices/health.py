@@ -3,7 +3,7 @@
 from collections import deque
 from collections.abc import Iterable
 
-from kilnctl.readings import LINK_ANSWERS, LINK_WINDOW_S
+from kilnctl.stages import LINK_ANSWERS, LINK_WINDOW_S
 
 KEPT_S = 300.0  # two exchanges in a tick of five seconds make 120
 

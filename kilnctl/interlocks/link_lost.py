@@ -6,7 +6,8 @@ from typing import ClassVar
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, near
 from kilnctl.interlocks.thresholds import Thresholds
-from kilnctl.readings import GOOD, LINK_ANSWERS, UNHEARD, Observation, Trip
+from kilnctl.readings import GOOD, UNHEARD, Observation, Trip
+from kilnctl.stages import LINK_ANSWERS
 
 SILENT_TICKS = 3
 # The list asks that three in ten bad are found within 30 s, and that one in twenty goes on. Too many are what

@@ -9,7 +9,8 @@ from kilnctl.devices.heat_cutter import DROP_S
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.signals import confirmed, is_jump
 from kilnctl.heat.heat_state import OFF
-from kilnctl.readings import GOOD, LINK_ANSWERS, LINK_WINDOW_S, UNHEARD, LinkHealth, Quality, Reading, Scan
+from kilnctl.readings import GOOD, UNHEARD, LinkHealth, Quality, Reading, Scan
+from kilnctl.stages import LINK_ANSWERS, LINK_WINDOW_S
 from simulator.boards.board import Board, NoSuchRegister, WireError
 from simulator.boards.reading import OPEN
 
