@@ -60,7 +60,7 @@ class Exposed:
         cold, unseen = self.before_c - oven.ambient_c <= COLD_K, oven.signal.door_open is None
         found: dict[Where, bool] = {
             "cold": cold,
-            "cold unseen": cold and unseen,
+            "cold unseen": cold and unseen and self.heated_s > 0.0,
             "ramp": self.segment_kind == "ramp",
             "step": unseen and self.after_step_s <= DOOR_S,
             "wraps": abs(self.before_c - WRAPS_C) <= WRAPS_K,

@@ -33,7 +33,7 @@ COUNTS: dict[Counts, str] = {
 PLACES: dict[Where, str] = {
     "": "",
     "cold": ", from cold",
-    "cold unseen": ", from cold, no door switch",
+    "cold unseen": ", from cold, after the first heat, no door switch",
     "ramp": ", in a ramp",
     "step": ", no door switch, in an operator step or two minutes after it",
     "wraps": ", within 6 K of 728.2 °C",
