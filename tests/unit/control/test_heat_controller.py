@@ -1,7 +1,9 @@
 """The controller's contract: off means zero, finite and inside the range whatever comes."""
 
+import math
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import given, settings
@@ -9,6 +11,8 @@ from hypothesis import strategies as st
 
 from kilnctl.config.oven import load_oven
 from kilnctl.control.heat_controller import ControlInput, HeatController
+from kilnctl.control.lag_or_power import LagOrPower
+from kilnctl.control.model_monitor import ModelFinding
 from kilnctl.model.nameplate import nameplate
 from kilnctl.model.oven_model import advance, at_rest
 
@@ -94,3 +98,16 @@ def test_a_model_that_does_not_steer_follows_the_heat_only_where_somebody_looks_
 
     assert followed(True)
     assert not followed(False)
+
+
+@pytest.mark.parametrize(("cause", "lag"), [("power", 1.0), ("lag", 0.5), (None, 0.5)])
+def test_where_the_second_look_names_the_heater_no_quick_sensor_is_left(cause, lag):
+    """It draws the whole warming up with the heater's power alone: the first look's lag is none."""
+    verdict = None if cause is None else LagOrPower(cause, math.log(0.5), math.log(1.4))
+    found = ModelFinding(math.log(0.5), math.log(1.4), 0.0, 0.0, verdict=verdict)
+    path = SimpleNamespace(filter=SimpleNamespace(cold=True))
+    contest = SimpleNamespace(sure=True, astonished=True, finding=found)
+    unlike = HeatController.unlike.fget(SimpleNamespace(model_path=path, _contest=contest))
+    assert unlike.lag == pytest.approx(lag)
+    assert unlike.power == pytest.approx(1.4)
+    assert (unlike.lag_beyond > 0.0) is (cause != "power")
