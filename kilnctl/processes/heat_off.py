@@ -38,6 +38,7 @@ STOP_S = 5.0  # a supervisor that is told to stop has cut the heat and gone by t
 BESIDE_S = 2.0  # who has not gone by then may never go: off is sent beside him while he is waited for
 LOOK_S = 0.02
 TELL_S = 0.7  # the command loads in 0.3 s: within a second, and most good offs have ended by then
+ALARM_S = 2.0  # a slow board that ends well has answered by then; who stands there waits no longer
 CONTROLLER = "the controller"
 
 
@@ -60,29 +61,59 @@ class Report(NamedTuple):
         return self.code == 0
 
 
-def heat_off(
-    oven: str | None, who: str, clock: Clock | None = None, tell: Callable[[Report], object] | None = None
-) -> Report:
+Tell = Callable[[Report, bool], object]  # what is known so far, and whether the power must be cut now
+
+
+def heat_off(oven: str | None, who: str, clock: Clock | None = None, tell: Tell | None = None) -> Report:
     """Cut the heat of one oven or of all; read back.
 
-    `tell` hears once, from another thread, what is not off yet after TELL_S: whoever waits may cut the power
-    meanwhile. Raises ConfigError for a name that nobody knows (nothing was switched then), or without a
-    folder.
+    `tell` hears, most often from another thread, what is not off yet: after TELL_S that it is still asked,
+    and once that the power must be cut, after ALARM_S or as soon as an oven was asked and did not read off.
+    Raises ConfigError for a name that nobody knows (nothing was switched then), or without a folder.
     """
     way = OffMeans(oven, who, clock or RealClock())
-    late = threading.Timer(TELL_S, lambda: tell(way.so_far()) if tell and way.state.left else None)
-    late.daemon = True
-    late.start()
+    late = _Late(way, tell or (lambda so_far, alarm: None))
     try:
         while (means := next_means(way.state)) is not Means.DONE:
             way.go(means)
+            late.look()
     finally:
         late.cancel()
     return way.report()
 
 
+class _Late:
+    """What who waits for an `off` hears, each once: that it is still asked, then that power must be cut."""
+
+    def __init__(self, way: "OffMeans", tell: Tell) -> None:
+        self._way, self._tell, self._lock, self._alarmed = way, tell, threading.Lock(), False
+        self._timers = [
+            threading.Timer(TELL_S, self._say, (False,)),
+            threading.Timer(ALARM_S, self._say, (True,)),
+        ]
+        for timer in self._timers:
+            timer.daemon = True
+            timer.start()
+
+    def look(self) -> None:
+        """Raise the alarm at once where it is known that an oven did not read off."""
+        if self._way.state.left & self._way.refused:
+            self._say(alarm=True)
+
+    def cancel(self) -> None:
+        """Say nothing more: the line of the end follows."""
+        for timer in self._timers:
+            timer.cancel()
+
+    def _say(self, alarm: bool) -> None:
+        with self._lock:
+            if self._way.state.left and not self._alarmed:
+                self._alarmed = alarm
+                self._tell(self._way.so_far(), alarm)
+
+
 class OffMeans:
-    """One `off` on its way through its means."""
+    """One `off` on its way through its means. `refused`: ovens that were asked and did not read off."""
 
     def __init__(self, oven: str | None, who: str, clock: Clock) -> None:
         self._oven, self._who, self._clock = oven, who, clock
@@ -94,6 +125,7 @@ class OffMeans:
         self._troubles: list[str] = []
         self._at_ports = OffAtPorts(self._entries, self._clock, self._troubles.append)
         self.notes: tuple[str, ...] = ()
+        self.refused: frozenset[str] = frozenset()
         self._by: list[str] = []
         self._acts: dict[Means, Callable[[], Off]] = {
             Means.STAMP: self._stamp,
@@ -259,6 +291,7 @@ class OffMeans:
 
     def _ports(self) -> Off:
         read = self._at_ports.alone(self.state.left, self.state.held)
+        self.refused |= {name for name, off in read.items() if not off}
         good = {name: True for name, off in read.items() if off}
         state = self._with(good, self.state.answered, "kilnctl at the port")
         _forget(state.read if not state.lock_held else good.keys(), orphans=state.lock_held)
@@ -275,6 +308,7 @@ class OffMeans:
 
     def _with(self, told: Mapping[str, bool], answered: bool, by: str) -> Off:
         good = frozenset(name for name, off in told.items() if off)
+        self.refused |= told.keys() - good
         if good - self.state.read:
             self._by.append(by)
         return self.state._replace(

@@ -25,9 +25,9 @@ def off(*, oven: str | None = None) -> int:
     return report.code
 
 
-def _tell(so_far: Report) -> None:
-    """Say to whoever waits what to do now, while it is still tried; the line of the end follows."""
-    print(f"kilnctl: {line_so_far(so_far)}", file=sys.stderr, flush=True)
+def _tell(so_far: Report, alarm: bool) -> None:
+    """Say to whoever waits how it stands, while it is still tried; the line of the end follows."""
+    print(f"kilnctl: {line_so_far(so_far, alarm)}", file=sys.stderr, flush=True)
 
 
 def oven_in(words: Sequence[str]) -> str | None:
@@ -56,11 +56,14 @@ def line(report: Report) -> str:
     return f"{done}NOT read back as off: {', '.join(not_off)}. {by_hand}{said}"
 
 
-def line_so_far(report: Report) -> str:
-    """Return the one line for a person who waits: what to do, then which oven is not off yet."""
+def line_so_far(report: Report, alarm: bool) -> str:
+    """Return the one line for who waits: with `alarm` what to do first, then which oven is not off yet."""
     not_off = [name for name, good in report.verified.items() if not good]
-    act = f"CUT THE POWER{_where(report, not_off)}"
-    return f"{act}. Not read back as off yet: {', '.join(not_off)}; still trying"
+    where = _where(report, not_off)
+    if alarm:
+        return f"CUT THE POWER{where}. Not read back as off yet: {', '.join(not_off)}; still trying"
+    by_hand = f" If it cannot wait, cut the power{where}" if where else ""
+    return f"still asking: {', '.join(not_off)}, not read back as off yet.{by_hand}"
 
 
 def _where(report: Report, ovens: Sequence[str]) -> str:

@@ -42,6 +42,9 @@ def written(sensor: str = "process", **keys: object) -> Oven:
         ("process", {"unit": "F", "scale": 0.18, "offset": -450.67}),
         ("process", {"unit": "mV", "couple": "K", "offset": 0.2}),  # 5 K of type K: 41 microvolts a kelvin
         ("process", {"scale": 0.1007}),
+        ("process", {"scale": 0.1, "offset": -10.0}),
+        ("process", {"scale": 0.1007, "offset": -10.0}),
+        ("process", {"scale": 120 / 4095, "offset": -7.0}),
         ("process", {"unit": "F", "scale": 1.81}),
         ("second", {"offset": 3.0}),
         ("load", {"offset": 3.0}),
@@ -50,7 +53,7 @@ def written(sensor: str = "process", **keys: object) -> Oven:
 )
 def test_a_bare_number_in_the_file_corrects_nothing(sensor: str, keys: dict[str, object]) -> None:
     found = judged(written(sensor, **keys), PROFILE)
-    (why,) = found.refusals
+    why = found.refusals[0]
     assert f"signal.{sensor}" in why
     assert "care calibrate" in why
 
@@ -68,6 +71,9 @@ def test_a_bare_number_in_the_file_corrects_nothing(sensor: str, keys: dict[str,
         {"scale": 0.0625},
         {"scale": 1000 / 1024},  # a converter of ten bits
         {"offset": -50.0},
+        {"scale": 0.010071, "offset": -50.0},  # 16 bits are 660 K: 0.7 % off a hundredth
+        {"scale": 0.0994647},  # 27648 are 2750 K
+        {"scale": 120 / 4095, "offset": -10.0},  # -10 to 110 degC on twelve bits
         {"unit": "mV", "couple": "K", "offset": -10.0, "scale": 0.000305},
     ],
 )

@@ -11,6 +11,7 @@ from kilnctl.marks import off_stamp
 from kilnctl.marks.off_means import Means
 from kilnctl.processes import heat_off
 from kilnctl.processes.heat_off import OffMeans, Report
+from kilnctl.processes.off_at_ports import OffAtPorts
 
 
 @pytest.mark.parametrize(
@@ -71,12 +72,44 @@ def test_whoever_waits_hears_early_what_is_not_off_yet(
             assert told.wait(20.0)
             super().go(means)
 
-    def tell(so_far: Report) -> None:
-        heard.append(line_so_far(so_far))
-        told.set()
+    def tell(so_far: Report, alarm: bool) -> None:
+        heard.append(line_so_far(so_far, alarm))
+        if alarm:
+            told.set()
 
     monkeypatch.setattr(off_stamp, "MACHINE", tmp_path / "machine")
     monkeypatch.setattr(heat_off, "TELL_S", 0.0)
+    monkeypatch.setattr(heat_off, "ALARM_S", 0.2)
     monkeypatch.setattr(heat_off, "OffMeans", Slow)
     assert heat_off.heat_off(None, "a test", tell=tell).code == 1
-    assert heard == ["CUT THE POWER at: red switch. Not read back as off yet: left; still trying"]
+    assert heard == [
+        "still asking: left, not read back as off yet. If it cannot wait, cut the power at: red switch",
+        "CUT THE POWER at: red switch. Not read back as off yet: left; still trying",
+    ]
+
+
+@pytest.mark.parametrize(("reads_off", "alarms"), [(True, 0), (False, 1)])
+def test_the_alarm_waits_for_what_is_known(
+    own_home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, reads_off: bool, alarms: int
+) -> None:
+    """A slow board that ends well raised it; one that was asked and did not read off raises it at once."""
+    (own_home / "running").mkdir()
+    mark = 'name = "left"\nisolator = "red switch"\nport.bus = { path = "/dev/no-such-port" }\n'
+    (own_home / "running" / "left.toml").write_text(mark, encoding="utf-8")
+    heard: list[bool] = []
+    asked = threading.Event()
+
+    def slowly(*_: object) -> dict[str, bool]:
+        assert asked.wait(20.0)
+        return {"left": reads_off}
+
+    def tell(so_far: Report, alarm: bool) -> None:
+        heard.append(alarm)
+        asked.set()
+
+    monkeypatch.setattr(off_stamp, "MACHINE", tmp_path / "machine")
+    monkeypatch.setattr(heat_off, "TELL_S", 0.0)
+    monkeypatch.setattr(heat_off, "ALARM_S", 60.0)
+    monkeypatch.setattr(OffAtPorts, "alone", slowly)
+    heat_off.heat_off(None, "a test", tell=tell)
+    assert heard == [False, *[True] * alarms]
