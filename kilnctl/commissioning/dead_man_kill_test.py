@@ -17,13 +17,14 @@ from kilnctl.config.oven import Oven
 from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.devices.probing.probe import Probe
 from kilnctl.errors import ConfigError, KilnctlError
-from kilnctl.permits.dead_man_test import DEAD_MAN_S, LATE_LOOK_S, LOOK_S, Finding
+from kilnctl.permits.dead_man_test import DEAD_MAN_S, LATE_LOOK_S, LOOK_S, RE_ARMED, Finding
 from kilnctl.processes.tell_on import tell_on
 from kilnctl.tomlfile import loads
 
 PROCESS = (sys.executable, "-P", "-m", "kilnctl.commissioning.dead_man_kill_test")
 HOLDS, FAILED = "on", "failed"
 COMES_UP_S, LONGEST_S = 30.0, 60.0
+REFUSED_S = 10.0  # a board that is to come on has by then; what it refuses is told sooner than "no word"
 
 
 def kill(
@@ -54,7 +55,9 @@ def kill(
         if process.stdout is not None:
             process.stdout.close()
     if said != HOLDS:
-        return Finding(False, None, f"the program that was to be killed did not get the output on: {said}")
+        cure = "" if "[[arm]]" in oven_text else RE_ARMED
+        why = f"the program that was to be killed did not get the output on: {said}{cure}"
+        return Finding(False, None, why)
     return _dropped(probe, clock, start_s, quiet, go_on)
 
 
@@ -103,9 +106,12 @@ def main() -> int:
 def _hold(bench: DrillRig) -> None:
     """Heat until it is killed, a minute at most, and no longer than the drill that started it lives."""
     bench.oven_io.connect()
-    told, drill = False, os.getppid()
+    told, drill, began_s = False, os.getppid(), bench.clock.real_s()
     while bench.clock.now_s() < LONGEST_S and os.getppid() == drill:
         scan = bench.tick(heat=True, watched=False)
+        if not told and not scan.heat_on and bench.clock.real_s() > REFUSED_S + began_s and bench.why:
+            tell_on(f"{FAILED}: {bench.why}")
+            return
         if scan.heat_on and not told:
             told = True
             tell_on(HOLDS)

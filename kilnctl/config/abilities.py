@@ -5,7 +5,7 @@ from kilnctl.units import say_duration
 
 WAYS = (
     'a board with a watchdog or communication time-out that drops its outputs: write it as "dead_man"',
-    'a timed output, on for so many tenths of a second: output.heater with kind = "pulse"',
+    'an output that is on for a time and must be written again: output.heater with kind = "pulse", holds',
     'an instrument that cuts its output when the line is silent: kind = "set-point", link_loss = "drops"',
     'a timer relay behind the board, kept up by edges of a second output: "dead_man" with "then" '
     "(`kilnctl guide timer-relay`)",
@@ -40,5 +40,8 @@ def _drops(oven: Oven) -> str:
         after = say_duration(oven.dead_man.drops_after_s)
         return f"the board drops the heat by itself {after} after the last word of the computer"
     if oven.output.heater.holds_s is not None:
-        return f"each pulse ends by itself after {oven.output.heater.holds_s:g} s"
+        held = f"{oven.output.heater.holds_s:g} s"
+        if oven.output.heater.kind == "duty":
+            return f"a power that is not written anew ends by itself after {held}"
+        return f"each pulse ends by itself after {held}"
     return "the instrument cuts its output by itself when the line is silent"

@@ -109,6 +109,7 @@ class Tell(Strict):
 class TextDevice(Strict):
     """A device with lines of its own.
 
+    `line_end` ends what is sent, and what comes back unless `answer_end` says otherwise.
     `open_words` stand in the reply where a number should be when the sensor is broken. `banner` begins the
     line that the board sends after a start. `echoes`: it repeats each request before it answers. `who` is a
     request whose reply names the device. `prompt` is what it shows after each
@@ -122,6 +123,7 @@ class TextDevice(Strict):
     kind: Literal["text"]
     port: str
     line_end: Literal["LF", "CR", "CR LF"] = "LF"
+    answer_end: Literal["LF", "CR", "CR LF"] | None = None
     checksum: Literal["none", "xor8", "sum8", "crc16"] = "none"
     checksum_mark: Annotated[str, Field(min_length=1, max_length=1)] = "*"
     checksum_after: Annotated[str, Field(max_length=1)] = ""

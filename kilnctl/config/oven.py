@@ -12,7 +12,17 @@ from kilnctl.config import home
 from kilnctl.config.device_keys import Device, Port
 from kilnctl.config.oven_checks import check_ports, check_wiring
 from kilnctl.config.port_path import is_network
-from kilnctl.config.wiring import DeadMan, DeviceIdentity, Outputs, Place, Signals, Switch, Temperature, wired
+from kilnctl.config.wiring import (
+    Arm,
+    DeadMan,
+    DeviceIdentity,
+    Outputs,
+    Place,
+    Signals,
+    Switch,
+    Temperature,
+    wired,
+)
 from kilnctl.errors import ConfigError
 from kilnctl.quantities import DurationS, MassKg, PointC, PowerW, VoltageV, between
 from kilnctl.tomlfile import Strict, load, wrong
@@ -134,11 +144,12 @@ class Oven(Strict):
     output: Outputs
     identity: tuple[DeviceIdentity, ...] = ()
     dead_man: DeadMan | None = None
+    arm: tuple[Arm, ...] = ()
 
     @model_validator(mode="after")
     def _wiring(self) -> "Oven":
         check_ports(self.port)
-        check_wiring(self.port, self.device, self.signal, self.output, self.dead_man, self.identity)
+        check_wiring(self.port, self.device, self.signal, self.output, self.dead_man, self.identity, self.arm)
         return self
 
     @model_validator(mode="after")
@@ -180,7 +191,7 @@ class Oven(Strict):
     def has_dead_man(self) -> bool:
         """True when the heat drops by itself where nobody refreshes it; without it no live heat."""
         heater = self.output.heater
-        return self.dead_man is not None or heater.kind == "pulse" or heater.link_loss == "drops"
+        return self.dead_man is not None or heater.holds_s is not None or heater.link_loss == "drops"
 
     @property
     def attended_only(self) -> bool:
@@ -258,7 +269,7 @@ class Oven(Strict):
 
     def places(self) -> list[Place]:
         """Return every wired value of the file."""
-        return [place for _, place in self.wired()] + list(self.identity)
+        return [place for _, place in self.wired()] + [*self.identity, *self.arm]
 
 
 def load_oven(path: Path) -> Oven:

@@ -13,6 +13,7 @@ from kilnctl.config.device_keys import (
 )
 from kilnctl.config.port_path import real
 from kilnctl.config.wiring import (
+    Arm,
     DeadMan,
     DeviceIdentity,
     Heater,
@@ -38,6 +39,7 @@ def check_wiring(
     outputs: Outputs,
     dead_man: DeadMan | None,
     identity: tuple[DeviceIdentity, ...],
+    arm: tuple[Arm, ...] = (),
 ) -> None:
     """Raise a validation error that names the first thing that cannot be."""
     places = wired(signals, outputs, dead_man)
@@ -52,7 +54,8 @@ def check_wiring(
             _may_have_its_address(name, device, ports[device.port])
         else:
             _has_no_frames(name, ports[device.port])
-    for name, place in [*places, *(("identity", place) for place in identity)]:
+    arms = [(f"arm.{number}", place) for number, place in enumerate(arm, 1)]
+    for name, place in [*places, *(("identity", place) for place in identity), *arms]:
         if place.device not in devices:
             raise wrong("device", f'{name}: "{place.device}" is no device of this file')
         _fits_its_device(name, place, devices[place.device])
@@ -60,6 +63,8 @@ def check_wiring(
             _fits_the_line_protocol(name, place)
     _exponents_are_at_home(places)
     _one_thing_per_address(places)
+    for one in arms:
+        _one_thing_per_address([one, *((name, place) for name, place in places if name != "dead_man")])
     _couples_have_a_junction(signals)
 
 
@@ -132,6 +137,8 @@ def _is_8n1(name: str, port: Port) -> None:
 
 def _fits_the_line_protocol(name: str, place: Place) -> None:
     """A switch is 0 or 1, a duty 0 to 1000, and the board counts the seconds that it is fed for."""
+    if isinstance(place, Arm):
+        raise wrong("arm", f"{name}: a line board is armed by FED, the dead_man; take it out")
     if isinstance(place, DeadMan):
         _feeds_a_line_board(name, place)
     if not isinstance(place, Output):
@@ -159,7 +166,7 @@ def _feeds_a_line_board(name: str, place: DeadMan) -> None:
 def _has_its_lines(name: str, place: Place, device: TextDevice) -> None:
     if isinstance(place, Written) and place.field not in device.tell:
         raise wrong("tell", f"{name}: the device has no tell.{place.field} that says how it is written")
-    read = not isinstance(place, DeadMan) and not name.endswith(("horn", "lamp"))
+    read = not isinstance(place, DeadMan | Arm) and not name.endswith(("horn", "lamp"))
     back = isinstance(place, Output) and place.back is not None
     words = device.words.get(place.field)
     if words and isinstance(place, Output) and not {place.on, place.off} <= set(range(len(words))):

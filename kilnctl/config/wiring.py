@@ -15,6 +15,7 @@ from kilnctl.tomlfile import Strict, wrong
 
 Register = Annotated[int, Field(ge=0, le=65535)]
 RawValue = Annotated[int, Field(ge=-(2**31), le=2**32 - 1)]
+Format = Literal["bit", "int16", "uint16", "int32", "uint32", "float32", "float64"]
 HIGHEST_C = 2500.0  # no sensor of such ovens means more
 REGISTERS = {"int32": 2, "uint32": 2, "float32": 2, "float64": 4}  # of a format; of any other one
 
@@ -28,7 +29,7 @@ class Place(Strict):
     device: str
     table: Literal["coil", "discrete", "input", "holding"] = "holding"
     register_no: Register = Field(default=0, alias="register")
-    format: Literal["bit", "int16", "uint16", "int32", "uint32", "float32", "float64"] = "int16"
+    format: Format = "int16"
     word_order: Literal["high first", "low first"] = "high first"
     byte_order: Literal["big", "little"] = "big"
     bit: Annotated[int, Field(ge=0, le=15)] | None = None
@@ -214,7 +215,8 @@ class Heater(Output):
     """The output that heats.
 
     `switch`: on and off. `pulse`: each write keeps it on for `holds`, which is a dead-man by itself.
-    `duty`: `on` is the value for full heat, anything between for less. `set-point`: an instrument that
+    `duty`: `on` is the value for full heat, anything between for less; with `holds` it ends by itself too.
+    `set-point`: an instrument that
     regulates by itself; the temperature is written to it, and `park` on every way out.
     """
 
@@ -228,6 +230,8 @@ class Heater(Output):
 
     @model_validator(mode="after")
     def _keys_of_its_kind(self) -> "Heater":
+        if self.kind == "duty" and self.holds_s is not None:
+            return self  # a duty that is not written anew may end by itself, as a pulse does
         needed = {"pulse": ("holds_s",), "set-point": ("unit", "park_c", "link_loss")}
         keys = {"holds_s": "holds", "park_c": "park"}
         for kind, names in needed.items():
@@ -262,6 +266,7 @@ class DeadMan(Written):
     """
 
     feeds: ClassVar[bool] = True
+    format: Format = "uint16"  # what is written is never below zero
     write: Annotated[int, Field(ge=0, le=65535)]
     then: Annotated[int, Field(ge=0, le=65535)] | None = None
     counts_to: Annotated[int, Field(ge=0, le=65535)] | None = None
@@ -284,6 +289,16 @@ class DeadMan(Written):
         if self.counts_to is not None and last is not None and self.write <= last < self.counts_to:
             return last + 1
         return self.then if self.then is not None and last == self.write else self.write
+
+
+class Arm(Written):
+    """What is written once before the first heat after each off: it arms a watchdog or takes its latch back.
+
+    Never in a heat: a watchdog that has dropped the heat stays so until the next one is begun.
+    """
+
+    format: Format = "uint16"
+    write: Annotated[int, Field(ge=0, le=65535)]
 
 
 class Signals(Strict):

@@ -31,13 +31,13 @@ class WiredIO(HeatCutter):
         wired = (oven.signal.process, oven.output.heater, oven.output.contactor, oven.dead_man)
         self._hangs_on = {place.device for place in wired if place is not None}
         self._sounding: dict[str, bool] = {}
-        self._armed = False
+        self._armed = self._watchdog_armed = False
         self._fed_with: int | None = None
         heater = oven.output.heater
         self._follower = heater if heater.kind == "set-point" else None
 
     def _cut(self) -> bool:
-        self._armed = False
+        self._armed = self._watchdog_armed = False
         self._scanner.heater_raw = None
         return super()._cut()
 
@@ -141,13 +141,20 @@ class WiredIO(HeatCutter):
         return (self._arm() if heat else True) and self._put(heater, wanted_value(heater, request))
 
     def _arm(self) -> bool:
-        """Before the first heat after an off: dead-man fed once, contactor closed."""
+        """Before the first heat after an off: watchdog armed, dead-man fed once, contactor closed."""
         contactor = self.oven.output.contactor
         if not self._armed:
+            self._arm_watchdog()
             self._edge()
             self._feed_dead_man()
             self._armed = contactor is None or self._put(contactor, contactor.on)
         return self._armed
+
+    def _arm_watchdog(self) -> None:
+        """Once after an off, never in a heat: what the watchdog has dropped there stays dropped."""
+        for arm in () if self._watchdog_armed else self.oven.arm:
+            self._devices[arm.device].write(arm, arm.write)
+        self._watchdog_armed = True
 
     def _edge(self) -> None:
         """Whatever level an earlier heat has left at a timer relay: the next feeding is an edge."""

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from kilnctl.config.wiring import Place, Written
 
 LONGEST = 240
+ENDS = {"LF": b"\n", "CR": b"\r", "CR LF": b"\r\n"}
 _NUMBER = r" {0,8}[+-]?\d{1,9}(?:\.\d{1,6})?"
 FIELD = re.compile(r"\{([a-z_0-9]+)\}")
 
@@ -40,7 +41,7 @@ class TextBoard(WiredDevice):
         super().__init__(f"{name} (on {bus.port.path})", bus, clock)
         self._device = device
         self._banner = Banner(device.banner, device.banner_wait_s, clock)
-        self._end = {"LF": b"\n", "CR": b"\r", "CR LF": b"\r\n"}[device.line_end]
+        self._end, self._answer_end = ENDS[device.line_end], ENDS[device.answer_end or device.line_end]
         self._asks = [(ask, self._pattern(ask.reply)) for ask in device.ask]
 
     def wake(self) -> None:
@@ -128,7 +129,7 @@ class TextBoard(WiredDevice):
             raise BadReply(f"{self.name}, {send}: {got!r} came after the answer, not the prompt {prompt!r}")
 
     def _read(self, line: Line, send: str) -> str:
-        got = read_line(line, self._end, LONGEST, self._clock)
+        got = read_line(line, self._answer_end, LONGEST, self._clock)
         if got is None:
             raise NoReply(f"{self.name}, {send}: no reply")
         return got

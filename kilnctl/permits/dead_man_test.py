@@ -20,7 +20,11 @@ BLIND_S = 3.0  # between the last look that saw it on and the first that saw it 
 BELOW_LIMIT_K = 10.0
 NO_READING = "no heat, because signal.process gives no reading: {}. The cold check tells how to mend it"
 NO_POWER = "; or output.heater is not the place that heats: it reads on, and the element has no power"
-ARMED = '. Where its list says "arm", "enable" or "start" of the watchdog, write that one as dead_man'
+ARMED = (
+    '. Where its list says "arm", "enable" or "start" of the watchdog, or gives its time in a register that '
+    "is 0 after power-up, write that one as arm, or as dead_man where each writing starts the time again"
+)
+RE_ARMED = '; where its list says "latch", "re-arm" or "reset" of the watchdog, write that one as arm'
 CHANGES = '"must change", write = 1, then = 0; "one more each time", counts_to'
 
 
@@ -172,7 +176,8 @@ def _never_on(bench: Ticks) -> Finding:
         why = f"{why}; {mode}"
     elif not why and _writes_one_number(bench.oven):
         why = f". Where the board's list says of the watchdog: {CHANGES}"
-    return Finding(False, None, f"the output did not come on{why}")
+    latch = RE_ARMED if "refuses" in why and not bench.oven.arm and "mode" not in why else ""
+    return Finding(False, None, f"the output did not come on{why}{latch}")
 
 
 def _sooner_than_a_tick(oven: Oven, held_s: float) -> Finding:

@@ -18,9 +18,9 @@ MACHINE = ("power", "supply", "build")
 RESTS_ON: Mapping[str, tuple[str, ...]] = {
     "caution": ("use", "limit", "power", "supply"),
     "oven file": (),  # the whole file, by its checksum
-    "bus check": ("port", "device", "identity", "output", "dead_man", "signal.*.device", "signal.*.table",
-                  "signal.*.register", "signal.*.field"),
-    "dead-man test": (*HEAT, "dead_man", "tick"),
+    "bus check": ("port", "device", "identity", "output", "dead_man", "arm", "signal.*.device",
+                  "signal.*.table", "signal.*.register", "signal.*.field"),
+    "dead-man test": (*HEAT, "dead_man", "arm", "tick"),
     "cold check": SENSOR,
     "known temperature": SENSOR,
     "heater pulse": (*HEAT, "signal.process", *MACHINE),
@@ -33,7 +33,7 @@ RESTS_ON: Mapping[str, tuple[str, ...]] = {
     "door test": (*HEAT, "signal.door_open"),
     "sensor-out drill": (*HEAT, "signal.process", "tick"),
     "overshoot check": (*HEAT, "signal.process", *MACHINE, "switching", "controller", "zone"),
-    "power drill": (*HEAT, "dead_man"),
+    "power drill": (*HEAT, "dead_man", "arm"),
     "horn and messages": ("output.horn", "output.lamp"),
     "uniformity": MACHINE,
     "first temper": (*HEAT, "signal.process", "limit", *MACHINE),

@@ -6,6 +6,7 @@ from pathlib import Path
 from kilnctl.config.device_keys import LineDevice, ModbusDevice, TextDevice
 from kilnctl.config.oven import Oven
 from kilnctl.config.wiring import DeadMan, Heater, Output, Place, Switch, Temperature
+from kilnctl.devices.text import ENDS
 from kilnctl.errors import ConfigError
 from simulator.boards.board import Board
 from simulator.oven import ovens
@@ -102,7 +103,8 @@ def _language(device: TextDevice) -> Language:
     return Language(
         asks=[(ask.send, ask.reply) for ask in device.ask],
         tells={name: (told.send, told.reply) for name, told in device.tell.items()},
-        end={"LF": b"\n", "CR": b"\r", "CR LF": b"\r\n"}[device.line_end],
+        end=ENDS[device.line_end],
+        answer_end=ENDS[device.answer_end or device.line_end],
         checksum=device.checksum,
         mark=device.checksum_mark,
         sums_after=device.checksum_after,
@@ -142,7 +144,9 @@ def _cell(place: Place, wire: Wire) -> Cell:
 def _wires(oven: Oven) -> list[tuple[Place, Wire]]:
     wires = [(place, _wire(name, place)) for name, place in oven.wired()]
     marks = [(mark, Wire("constant", on=mark.expect)) for mark in oven.identity]
-    return wires + marks
+    taken = {(place.device, place.where) for place, _ in wires}
+    arms = [(arm, Wire("constant", output=True, on=arm.write)) for arm in oven.arm]
+    return wires + marks + [(arm, wire) for arm, wire in arms if (arm.device, arm.where) not in taken]
 
 
 def _wire(name: str, place: Place) -> Wire:

@@ -19,14 +19,15 @@ class Language:
     """What is said on the line.
 
     `asks` pairs requests with replies that hold {names}; `tells` gives for each output (and the dead-man)
-    request and reply, both with {value}; `words` gives for a name the words for 0, 1 and so on; `prompt`
-    follows each answer without a line end. A reply may have several lines. `checksum`: none, xor8, sum8 or
+    request and reply, both with {value}; `words` gives for a name the words for 0, 1 and so on. A line ends
+    with `end`, an answer with `answer_end` where it has one, and `prompt` follows each answer without a line end. A reply may have several lines. `checksum`: none, xor8, sum8 or
     crc16, after `mark`, in hex digits; `sums_after` is a first character that it leaves out.
     """
 
     asks: Sequence[tuple[str, str]]
     tells: Mapping[str, tuple[str, str]]
     end: bytes = b"\n"
+    answer_end: bytes = b""
     checksum: str = "none"
     mark: str = "*"
     sums_after: str = ""
@@ -55,12 +56,13 @@ class TextTalker(LineTalker):
     def __init__(self, board: Board, language: Language, fields: Mapping[str, Wire], seed: int = 0) -> None:
         super().__init__(board, seed)
         self.end = language.end
+        self._answer_end = language.answer_end or language.end
         self._language = language
         self._fields = fields
 
     def banner(self) -> bytes:
         """Return the first words after a start."""
-        return self._language.banner.encode("ascii") + self.end if self._language.banner else b""
+        return self._language.banner.encode("ascii") + self._answer_end if self._language.banner else b""
 
     def answer(self, line: str) -> bytes | None:
         """Return the reply to one line; a board of this kind keeps silent about what it does not know."""
@@ -68,8 +70,8 @@ class TextTalker(LineTalker):
         words = None if text is None else self._words(text)
         if words is None:
             return None
-        echo = line.encode("ascii", errors="replace") + self.end if self._language.echoes else b""
-        whole = [(said + self._tail(said)).encode("ascii") + self.end for said in words.split("\n")]
+        echo = line.encode("ascii", errors="replace") + self._answer_end if self._language.echoes else b""
+        whole = [(said + self._tail(said)).encode("ascii") + self._answer_end for said in words.split("\n")]
         return echo + b"".join(whole) + self._language.prompt.encode("ascii")
 
     def _checked(self, line: str) -> str | None:

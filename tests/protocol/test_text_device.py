@@ -131,3 +131,19 @@ def test_a_board_that_names_itself_in_the_words_of_its_banner_has_not_restarted(
 def test_an_answer_that_begins_like_the_banner_is_refused_in_the_file(text_bench_of):
     with pytest.raises(ConfigError, match="the answer to t\\? begins like it"):
         text_bench_of('banner = "ready"', 'banner = "T="')
+
+
+def test_a_board_that_takes_one_line_end_and_answers_with_another(text_bench_of):
+    """An invented oven board took Enter (CR) and answered CR LF: with one of them both ways none went."""
+    bench = text_bench_of('banner = "ready"', 'banner = "ready"\nanswer_end = "CR LF"')
+    bench.board.fault = lambda request, reply: [(0.002, reply.replace(b"\n", b"\r\n"))]
+    bench.oven_io.connect()
+    assert bench.board.requests[0].endswith(b"0\n")
+    for _ in range(3):
+        assert bench.oven_io.scan(0).process.good
+    assert bench.oven_io.scan(0).link.foreign == 0
+
+
+def test_a_command_of_which_the_end_is_no_answers_end_is_refused(text_bench_of):
+    with pytest.raises(ConfigError, match="answer_end"):
+        text_bench_of('banner = "ready"', 'banner = "ready"\nanswer_end = "RETURN"')

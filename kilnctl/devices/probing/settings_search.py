@@ -5,6 +5,7 @@ Only reads; the port is borrowed from its owner for each try, so that an off has
 
 import math
 from collections.abc import Callable, Iterator
+from itertools import permutations
 from typing import NamedTuple
 
 from kilnctl.clock import Clock
@@ -77,9 +78,7 @@ def _others(device: Device, port: Port) -> Iterator[Settings]:
     """Yield the likely ones first; without keys: the same with more patience."""
     yield Settings("", device, port.model_copy(update={"timeout_s": max(PATIENCE_S, port.timeout_s)}))
     if isinstance(device, TextDevice):
-        for end in LINE_ENDS:
-            other = Settings(f'line_end = "{end}"', device.model_copy(update={"line_end": end}), port)
-            yield from [other] * TWICE
+        yield from (one for one in _ended(device, port) for _ in range(TWICE))
         yield from (one for one in _summed(device, port) for _ in range(TWICE))
     if isinstance(device, ModbusDevice) and not port.path.startswith("tcp://"):
         yield from _framed(device, port)
@@ -96,6 +95,14 @@ def _others(device: Device, port: Port) -> Iterator[Settings]:
                 else f"baud = {baud}"
             )
             yield Settings(keys, device, port.model_copy(update={"baud": baud, "parity": parity}))
+
+
+def _ended(device: TextDevice, port: Port) -> Iterator[Settings]:
+    """Yield other line ends: alike both ways, then those of boards that take one and answer with another."""
+    for end, answer in [*((end, end) for end in LINE_ENDS), *permutations(LINE_ENDS, 2)]:
+        made = {"line_end": end, "answer_end": None if answer == end else answer}
+        keys = ", ".join(f'{key} = "{value}"' for key, value in made.items() if value)
+        yield Settings(keys, device.model_copy(update=made), port)
 
 
 def _framed(device: ModbusDevice, port: Port) -> Iterator[Settings]:

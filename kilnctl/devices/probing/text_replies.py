@@ -57,13 +57,19 @@ def _summed(reply: str) -> str:
     return ""
 
 
-def left_over(name: str, after: bytes) -> str:
-    """Say what a board sends after its answer, and what the file would have to say; empty for nothing."""
+def left_over(name: str, after: bytes, two_ends: bool = False) -> str:
+    """Say what a board sends after its answer, and what the file would have to say; empty for nothing.
+
+    `two_ends`: what is sent ends with CR LF, of which it may take the LF for a line of its own.
+    """
     if not after:
         return ""
     if after == b"\n":
-        return f'{name} ends its answers with CR LF: write line_end = "CR LF"'
+        return f'{name} ends its answers with CR LF: write answer_end = "CR LF"'
     text = after.decode("ascii", "replace")
+    if two_ends and "\n" in text:
+        cure = 'write line_end = "CR", answer_end = "CR LF"'
+        return f"{name} answers the LF too, as a line of its own ({text.strip()[:40]!r}): {cure}"
     if "\n" in text or "\r" in text:
         return f"{name} sends more than the file expects: {text.strip()[:40]!r} follows. Add it to reply."
     return f'{name} shows {text!r} after each answer: write prompt = "{text}".'

@@ -207,7 +207,7 @@ MISTAKES = [
     Mistake(
         "answers that end with one letter more",
         "bus check",
-        'write line_end = "CR LF"$',
+        'write answer_end = "CR LF"$',
         'port = "rs485"\n',
         'port = "rs485"\nline_end = "CR"\n',
         file=WORDS,

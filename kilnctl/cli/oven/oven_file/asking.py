@@ -6,10 +6,11 @@ from copy import deepcopy
 from typing import Any
 
 from kilnctl.cli.oven.oven_file import text_language
-from kilnctl.cli.oven.oven_file.file_text import Path, dotted, written
+from kilnctl.cli.oven.oven_file.file_text import LISTS, Path, dotted, written
 from kilnctl.cli.oven.oven_file.follow_ups import AT_THE_END, FollowUp, follow_ups, of_the_format
 from kilnctl.cli.oven.oven_file.more_places import like_the_first, others, place_of
 from kilnctl.cli.oven.oven_file.other_kinds import (
+    arm_like,
     ask_kind,
     device_like,
     example_of,
@@ -19,7 +20,18 @@ from kilnctl.cli.oven.oven_file.other_kinds import (
     port_like,
 )
 from kilnctl.cli.oven.oven_file.ports_here import in_words, ports_here
-from kilnctl.cli.oven.oven_file.questions import DEAD_MAN, DECIMALS, EXPONENT, IDENTITY, MORE, TIMER
+from kilnctl.cli.oven.oven_file.questions import (
+    ARM,
+    DEAD_MAN,
+    DECIMALS,
+    EXPONENT,
+    IDENTITY,
+    MORE,
+    ONE_MORE_ARM,
+    OWN,
+    TIMER,
+    WRITTEN,
+)
 from kilnctl.cli.oven.oven_file.templates import Way, meaning
 from kilnctl.cli.oven.oven_file.typed_values import read, shown
 from kilnctl.cli.terminal.by_asking import Ask, Say
@@ -57,6 +69,7 @@ class Asker:
         self._languages = text_language.Languages(ask, say)
         self._more_ports: dict[str, Any] = {}
         self._fed_by_one_line = False
+        self._holds: dict[str, Any] = {}
         self._told: set[Path] = set()
         self._missing: set[str] = set()
         self._answered: dict[Path, Any] = {}
@@ -66,10 +79,11 @@ class Asker:
         example = list(self._example.items())
         file = {key: made for key, value in example if (made := self._part((key,), value))}
         file["port"] |= self._more_ports
-        return file
+        file["output"]["heater"] |= self._holds
+        return file | self._arms()
 
     def _part(self, path: Path, value: Any) -> Any:
-        if path == ("dead_man",) and not self._yes(f"dead_man: {TIMER if 'then' in value else DEAD_MAN}"):
+        if path == ("dead_man",) and not self._has_dead_man(value):
             return None
         if path == ("identity",):
             return (
@@ -79,6 +93,31 @@ class Asker:
         if path[0] == "device" or (path[0] == "port" and self._modbus):
             return made | self._one_more(path[0])
         return made | self._more(path[0]) if path[0] in ("signal", "output") else made
+
+    def _has_dead_man(self, example: dict[str, Any]) -> bool:
+        """Ask whether a watchdog has a place of its own; the heater's own command may feed it too."""
+        heater = self._answered.get(("output", "heater"), {})
+        follows = heater.get("kind") == "set-point"
+        why = WRITTEN if follows else TIMER if "then" in example else DEAD_MAN
+        if (follows and heater.get("link_loss") != "drops") or not self._yes(f"dead_man: {why}"):
+            return False
+        line = any(kind_of(device) == "line" for device in self._example["device"].values())
+        if follows or line or "then" in example or not self._yes(f"output.heater.holds: {OWN}"):
+            return True
+        held = self._key(("output", "heater", "holds"), "")
+        self._holds = {"kind": "duty" if heater.get("kind") == "duty" else "pulse", "holds": held}
+        return False
+
+    def _arms(self) -> dict[str, Any]:
+        """Ask what is written once before the first heat; a board of the line protocol has no such thing."""
+        device = self._example["output"]["heater"]["device"]
+        kind, made = kind_of(self._example["device"][device]), list[Any]()
+        if kind == "line" or not self._yes(f"arm: {ARM}"):
+            return {}
+        while not made or self._yes(f"arm: {ONE_MORE_ARM}"):
+            self._example["arm"] = [arm_like(device, kind, len(made))]
+            made.append(self._agreeing(("arm",), dict(self._example["arm"][0])))
+        return {"arm": made}
 
     def _one_more(self, group: str) -> dict[str, Any]:
         """Ask for ports or devices beside those of the example; each is asked for like the first."""
@@ -133,7 +172,7 @@ class Asker:
             return value  # the way of connecting says it
         if path[-1] == "field":
             return self._field(path, value)
-        if path == ("dead_man", "write") and self._fed_by_one_line:
+        if path in (("dead_man", "write"), ("arm", "write")) and self._fed_by_one_line:
             return 1
         return self._key(path, value)
 
@@ -169,14 +208,12 @@ class Asker:
 
     def _so_far(self) -> dict[str, Any]:
         """Return the answers as a file, with the example where one is needed and not given yet."""
-        file = {
-            key: deepcopy(one) for key, one in self._example.items() if key not in ("identity", "dead_man")
-        }
+        file = {key: deepcopy(one) for key, one in self._example.items() if key not in ("dead_man", *LISTS)}
         for group in ("signal", "output"):
             file[group] = {name: one for name, one in file[group].items() if name in NEEDED}
         for path, made in self._answered.items():
             table = file.setdefault(path[0], {}) if len(path) > 1 else file
-            table[path[-1]] = [made] if path == ("identity",) else made
+            table[path[-1]] = [made] if path[0] in LISTS else made
         return file
 
     def _table(self, path: Path, values: dict[str, Any]) -> dict[str, Any]:
@@ -206,7 +243,7 @@ class Asker:
         table: Any = self._example
         for key in path[:-1]:
             table = table[key]
-        table[path[-1]] = [values] if path == ("identity",) else {**values, "device": device}
+        table[path[-1]] = [values] if path[0] in LISTS else {**values, "device": device}
         return values
 
     def _place(self, path: Path) -> dict[str, Any]:
@@ -214,7 +251,7 @@ class Asker:
         table: Any = self._example
         for key in path:
             table = table[key]
-        return dict(table[0] if path == ("identity",) else table)
+        return dict(table[0] if path[0] in LISTS else table)
 
     def _has_registers(self, path: Path, made: dict[str, Any]) -> bool:
         """True where a table stands at a Modbus device, or is a port of the way's own kind, a Modbus one."""
@@ -249,7 +286,7 @@ class Asker:
         device = self._place(path[:-1])["device"]
         if device not in self._languages:
             return str(self._key(path, value))
-        names, written = self._languages.names(device), path[0] in ("output", "dead_man")
+        names, written = self._languages.names(device), path[0] in ("output", "dead_man", "arm")
         while True:
             name = self._key(path, value if written or value in names else "")
             if name and (written or name in names):
@@ -257,7 +294,7 @@ class Asker:
             self._say(f"the answers have {', '.join(names)}")
         if written and not self._languages.tells(device, name):
             name, counts = self._languages.ask_told(device, name)
-            self._fed_by_one_line = path[0] == "dead_man" and not counts
+            self._fed_by_one_line = path[0] in ("dead_man", "arm") and not counts
         return str(name)
 
     def _is_there(self, path: Path) -> bool:
@@ -323,7 +360,7 @@ class Asker:
         tried = deepcopy(self._example)
         table: Any = tried
         for key in path[:-1]:
-            table = table[key][0] if key == "identity" else table[key]
+            table = table[key][0] if key in LISTS else table[key]
         table[path[-1]] = answer
         try:
             loads(written(tried), Oven, ConfigError, "oven")

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 Path = tuple[str, ...]
+LISTS = ("identity", "arm")
 
 
 def dotted(path: Path) -> str:
@@ -30,18 +31,18 @@ def written(data: dict[str, Any], meaning: Callable[[Path], str] = lambda path: 
             put((key,), value)
     for key, value in data.items():
         for path, table in _tables(key, value) if _is_tables(key) else ():
-            lines += ["", f"[[{key}]]" if key == "identity" else f"[{dotted(path)}]"]
+            lines += ["", f"[[{key}]]" if key in LISTS else f"[{dotted(path)}]"]
             for name, one in table.items():
                 put((*path, name), one)
     return "\n".join([*lines, ""])
 
 
 def _is_tables(key: str) -> bool:
-    return key in ("port", "device", "signal", "output", "identity", "dead_man")
+    return key in ("port", "device", "signal", "output", "dead_man", *LISTS)
 
 
 def _tables(key: str, value: Any) -> list[tuple[Path, dict[str, Any]]]:
-    if key == "identity":
+    if key in LISTS:
         return [((key,), one) for one in value]
     if key == "dead_man":
         return [((key,), value)]

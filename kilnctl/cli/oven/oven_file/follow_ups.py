@@ -56,7 +56,7 @@ def of_the_format(key: str, example: Made, made: Made) -> bool:
 def _of_a_text_board(key: str, made: Made) -> list[FollowUp]:
     match key:
         case "line_end":
-            return [FollowUp("checksum", "none", "none")]
+            return [FollowUp("answer_end", "CR LF", None, True), FollowUp("checksum", "none", "none")]
         case "checksum" if made.get(key, "none") != "none":
             return [FollowUp("checksum_mark", "*", "*")]
         case "checksum_mark":

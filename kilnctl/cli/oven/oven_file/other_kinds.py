@@ -31,9 +31,19 @@ def example_of(way: Way) -> Table:
     device, first = next(iter(example["device"].items()))
     if "identity" in example or kind_of(first) != "modbus":
         return example
-    identity = {**template(EXAMPLES["modbus"])["identity"][0], "device": device}
+    usual = template(EXAMPLES["modbus"])
+    identity = {**usual["identity"][0], "device": device}
     last = {"dead_man": example.pop("dead_man")} if "dead_man" in example else {}
+    if example["output"]["heater"].get("kind") == "set-point":
+        last = {"dead_man": {**usual["dead_man"], "device": device}}
     return {**example, "identity": [identity], **last}
+
+
+def arm_like(device: str, kind: str, before: int) -> Table:
+    """Return an example of what is written once; `before` are asked for already."""
+    if kind == "text":
+        return {"device": device, "field": f"arm{before + 1}" if before else "arm", "write": 1}
+    return {"device": device, "table": "holding", "register": 11, "write": 0}
 
 
 def ask_kind(name: str, ask: Ask, say: Say) -> str:
@@ -65,7 +75,9 @@ def port_like(kind: str) -> Table:
 def place_at(path: tuple[str, ...], place: Table, device: str, kind: str) -> Table:
     """Return the example of a place as it is told for a device of another kind."""
     example = template(EXAMPLES[kind])
-    if path[0] == "dead_man":
+    if path[0] == "arm":
+        like = arm_like(device, kind, 0)
+    elif path[0] == "dead_man":
         like = example["dead_man"]
     else:
         group, name = path[0], path[1]

@@ -3,6 +3,16 @@
 DEAD_MAN = (
     "Does the board drop its outputs by itself when nothing writes to it (watchdog, time-out, fail-safe)?"
 )
+OWN = "Is it the heater's own command that must come again and again, with nothing else for the watchdog?"
+WRITTEN = (
+    "Does it take only what is written as a sign of life, so that it cuts its output though it is read? Then "
+    "name a register that may be written every second, such as its RUN or REMOTE."
+)
+ARM = (
+    "Must anything be written once before the heat can come on: the watchdog's time or arming, its latch "
+    "taken back, RUN or REMOTE?"
+)
+ONE_MORE_ARM = "Anything else that is written once, after that?"
 TIMER = "Is a timer relay wired behind the board, kept up by the edges of another of its outputs?"
 IDENTITY = "Does the board's table name a register that always holds one number, by which it can be known?"
 EXPONENT = "Does another register of the device tell where the decimal point of this one is?"

@@ -41,6 +41,7 @@ _HEADINGS = {
     "output": ("Places: where a value lives", "Outputs"),
     "identity": ("Places: where a value lives", "Identity"),
     "dead_man": ("Places: where a value lives", "Dead-man"),
+    "arm": ("Places: where a value lives", "Arm"),
 }
 
 

@@ -31,3 +31,5 @@ def test_what_follows_an_answer_is_a_prompt_or_a_further_line() -> None:
     assert left_over("micro", b"") == ""
     assert 'prompt = "> "' in left_over("micro", b"> ")
     assert "'DONE' follows" in left_over("micro", b"DONE\r\n")
+    assert 'answer_end = "CR LF"' in left_over("micro", b"\n")
+    assert 'line_end = "CR", answer_end = "CR LF"' in left_over("micro", b"WHAT?\r\n", two_ends=True)

@@ -34,7 +34,7 @@ from kilnctl.cli.oven.oven_file.follow_ups import follow_ups, of_the_format
         (("port", "lan"), "", {"path": "tcp://10.0.0.2"}, []),
         (("port", "rs485"), "frames", {"frames": "ascii"}, ["data_bits"]),
         (("device", "micro"), "checksum_mark", {"kind": "text"}, ["checksum_after"]),
-        (("device", "micro"), "line_end", {"kind": "text"}, ["checksum"]),
+        (("device", "micro"), "line_end", {"kind": "text"}, ["answer_end", "checksum"]),
         (("device", "micro"), "checksum", {"kind": "text", "checksum": "sum8"}, ["checksum_mark"]),
         (("device", "micro"), "open_words", {"kind": "text"}, ["echoes", "prompt", "banner"]),
         (("device", "micro"), "banner", {"kind": "text", "banner": "ready"}, ["banner_wait"]),
