@@ -1,4 +1,4 @@
-"""Sixteen odd boards, each from its sheet: `oven new` can say it, over real bytes it heats and goes off."""
+"""Odd boards, each from its sheet: `oven new` can say it, over real bytes it heats and goes off."""
 
 import re
 
@@ -7,6 +7,8 @@ from foreign.first_answers import odd_answers
 from foreign.first_sheets import ODD, Exponent, OwnSetPoint
 from foreign.second_answers import odder_answers
 from foreign.second_sheets import ODDER, Percent
+from foreign.third_answers import third_answers
+from foreign.third_sheets import THIRD, Latch, RunPanel
 
 from kilnctl.cli.oven.oven_file.asking import Asker
 from kilnctl.cli.oven.oven_file.file_text import written
@@ -24,8 +26,12 @@ MOST_ASKED = 130
 
 
 def by_asking(name: str, board) -> Oven:
+    return loads(text_by_asking(name, board), Oven, ConfigError, "bench.toml")
+
+
+def text_by_asking(name: str, board) -> str:
     at, asked = (board.path, getattr(board, "other_path", "")), []
-    told = (odd_answers(*at) | odder_answers(*at))[name]
+    told = (odd_answers(*at) | odder_answers(*at) | third_answers(at[0]))[name]
 
     def ask(question: str) -> str:
         asked.append(question)
@@ -35,10 +41,10 @@ def by_asking(name: str, board) -> Oven:
 
     def say(text: str) -> None: ...
 
-    return loads(written(Asker(ask_way(ask, say), ask, say).file()), Oven, ConfigError, "bench.toml")
+    return written(Asker(ask_way(ask, say), ask, say).file())
 
 
-EVERY = ODD | ODDER
+EVERY = ODD | ODDER | {name: made for name, made in THIRD.items() if name != "run-panel"}
 
 
 @pytest.mark.parametrize("name", EVERY)
@@ -126,3 +132,62 @@ def test_a_panel_that_falls_back_to_a_hot_set_point_of_its_own_is_not_off() -> N
     finally:
         oven_io.close()
         board.close()
+
+
+def test_a_latch_is_taken_back_before_a_heat_and_never_in_one() -> None:
+    board = Latch()
+    oven = by_asking("latch", board)
+    assert [(arm.register_no, arm.write) for arm in oven.arm] == [(10, 100), (11, 0)]
+    cells, coils = board.unit.tables["holding"], board.unit.tables["coil"]
+    oven_io = open_oven_io(oven, RealClock())
+    try:
+        oven_io.connect()
+        cells[11] = 1  # an earlier silence
+        assert oven_io.drive(HeatRequest(True, 1.0)), oven_io.why
+        assert (cells[10], cells[11]) == (100, 0)
+        coils[4], cells[11] = 0, 1  # the watchdog drops the heat in mid-heat
+        assert not oven_io.drive(HeatRequest(True, 1.0))
+        assert (cells[11], board.unit.tables["coil"][4]) == (1, 0)
+        assert oven_io.off()
+        assert oven_io.drive(HeatRequest(True, 1.0)), oven_io.why
+    finally:
+        oven_io.close()
+        board.close()
+
+
+def test_a_panel_that_wants_run_and_takes_only_writes_for_a_sign_of_life() -> None:
+    board = RunPanel()
+    oven = by_asking("run-panel", board)
+    assert oven.signal.process.open_values == (-9999.0,)
+    oven_io = open_oven_io(oven, RealClock())
+    try:
+        oven_io.connect()
+        assert oven_io.drive(HeatRequest(True, 1.0, 100.0)), oven_io.why
+        assert oven_io.feed(), oven_io.why
+        assert oven_io.scan(1.0).process.good
+        cells = board.unit.tables["holding"]
+        assert (board.air.live, cells[0x111], cells[0x110]) == (True, 9, 1)
+        assert oven_io.off()
+        board.unit.looks()
+        assert (board.air.live, cells[0x110]) == (False, 0)
+    finally:
+        oven_io.close()
+        board.close()
+
+
+@pytest.mark.parametrize(
+    ("place", "said"),
+    [
+        ('table = "coil"\nregister = 4\nwrite = 1', "share coil 4"),
+        ('table = "input"\nregister = 4\nwrite = 1', "cannot be written"),
+        ('table = "holding"\nwrite = 1', "needs table and register"),
+    ],
+)
+def test_what_is_armed_is_no_output(place: str, said: str) -> None:
+    board = Latch()
+    try:
+        text = text_by_asking("latch", board)
+    finally:
+        board.close()
+    with pytest.raises(ConfigError, match=said):
+        loads(f'{text}\n[[arm]]\ndevice = "relays"\n{place}\n', Oven, ConfigError, "bench.toml")

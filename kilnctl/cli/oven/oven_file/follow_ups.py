@@ -107,7 +107,7 @@ def _of_a_place(path: tuple[str, ...], key: str, made: Made) -> list[FollowUp]:
     if key == "scale" and measured:
         return [FollowUp("offset", 0.0, 0.0)]
     if key == "unit" and measured:
-        broken = [FollowUp("open_values", [32767], None, True)] if whole else []
+        broken = [FollowUp("open_values", [32767] if whole else [-9999.0], None, True)]
         return broken + ([] if made.get("format") in OVER_SEVERAL else [FollowUp("exponent", _beside(made))])
     return []
 

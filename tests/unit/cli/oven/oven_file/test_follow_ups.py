@@ -20,7 +20,7 @@ from kilnctl.cli.oven.oven_file.follow_ups import follow_ups, of_the_format
             {"device": "t", "table": "input", "format": "int16"},
             ["open_values", "exponent"],
         ),
-        (("signal", "process"), "unit", {"format": "float32"}, []),
+        (("signal", "process"), "unit", {"format": "float32"}, ["open_values"]),
         (("signal", "second"), "unit", {"format": "int32"}, ["open_values"]),
         (("signal", "second"), "format", {"format": "int32"}, ["word_order", "scale"]),
         (("signal", "second"), "format", {"format": "float32"}, ["word_order"]),
