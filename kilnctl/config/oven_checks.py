@@ -1,5 +1,6 @@
 """What an oven file may not say: each a mistake that somebody has made with a wire or a register table."""
 
+import re
 from itertools import combinations
 
 from kilnctl.config.device_keys import (
@@ -27,6 +28,7 @@ from kilnctl.config.wiring import (
 )
 from kilnctl.tomlfile import wrong
 
+_BESIDE = re.compile(r"\{([a-z][a-z0-9_]*)\}")
 LONGEST_FEED_S = 30  # of the line protocol
 READ_ONLY = ("discrete", "input")
 _RANGE = {"int16": (-32768, 32767), "uint16": (0, 65535)}
@@ -62,7 +64,8 @@ def check_wiring(
         if isinstance(devices[place.device], LineDevice):
             _fits_the_line_protocol(name, place)
     _exponents_are_at_home(places)
-    _one_thing_per_address(places)
+    mode = _mode_read_back(outputs.heater, dead_man)
+    _one_thing_per_address([(name, place) for name, place in places if place is not mode])
     for one in arms:
         _one_thing_per_address([one, *((name, place) for name, place in places if name != "dead_man")])
     _couples_have_a_junction(signals)
@@ -102,10 +105,13 @@ def _fits_modbus(name: str, place: Place) -> None:
         raise wrong("place", f"{name}: field is for text and line devices; give table and register")
     if isinstance(place, Written) and place.table in READ_ONLY:
         raise wrong("place", f"{name}: {place.table} cannot be written; give a coil or holding register")
-    if isinstance(place, Written) and (place.bit is not None or place.format == "bit"):
-        raise wrong("place", f"{name}: an output is a whole coil or a whole register, not one bit of it")
+    if isinstance(place, Written) and place.format == "bit":
+        raise wrong("place", f'{name}: take format = "bit" out; bit = 0 to 15 is one bit of a register')
+    if isinstance(place, Heater) and place.bit is not None and place.kind in ("duty", "set-point"):
+        raise wrong("place", f"{name}: a {place.kind} is a whole register, not one bit of it")
     if isinstance(place, Written) and not place.is_float:
         _values_fit(name, place)
+    _off_is_a_cleared_bit(name, place)
     if place.bits_table and place.bit is not None:
         raise wrong("place", f"{name}: bit is for registers; a {place.table} is one bit already")
 
@@ -113,11 +119,21 @@ def _fits_modbus(name: str, place: Place) -> None:
 def _values_fit(name: str, place: Written) -> None:
     names = ("on", "off") if isinstance(place, Output) else ("write", "then", "counts_to")
     values = [value for key in names if (value := getattr(place, key, None)) is not None]
-    low, high = (0, 1) if place.bits_table else _RANGE.get(place.format, (-(2**31), 2**32 - 1))
+    low, high = (
+        (0, 1)
+        if place.bits_table or place.bit is not None
+        else _RANGE.get(place.format, (-(2**31), 2**32 - 1))
+    )
     for value in values:
         if not low <= value <= high:
-            holds = "a coil" if place.bits_table else place.format
+            holds = "a coil" if place.bits_table else "one bit" if place.bit is not None else place.format
             raise wrong("value", f"{name}: {value} does not fit {holds} ({low} to {high}); check format")
+
+
+def _off_is_a_cleared_bit(name: str, place: Place) -> None:
+    """What nobody has written yet is 0 in a word of several outputs, so 0 must mean off."""
+    if isinstance(place, Output) and place.bit is not None and place.off != 0:
+        raise wrong("value", f"{name}: in a register of bits off is 0, or one output would switch another on")
 
 
 def _has_no_frames(name: str, port: Port) -> None:
@@ -164,6 +180,12 @@ def _feeds_a_line_board(name: str, place: DeadMan) -> None:
 
 
 def _has_its_lines(name: str, place: Place, device: TextDevice) -> None:
+    beside = [one for told in device.tell.values() for one in _BESIDE.findall(told.send) if one != "value"]
+    for one in beside:
+        if one not in device.tell:
+            raise wrong("tell", f"{{{one}}} stands in a line of tell, and there is no tell.{one}")
+    if isinstance(place, Output) and place.field in beside and place.off != 0:
+        raise wrong("value", f"{name}: a line that sets two outputs needs off = 0 for the one beside")
     if isinstance(place, Written) and place.field not in device.tell:
         raise wrong("tell", f"{name}: the device has no tell.{place.field} that says how it is written")
     read = not isinstance(place, DeadMan | Arm) and not name.endswith(("horn", "lamp"))
@@ -173,6 +195,14 @@ def _has_its_lines(name: str, place: Place, device: TextDevice) -> None:
         raise wrong("value", f"{name}: on and off count the words of words.{place.field}, from 0")
     if read and not back and not any("{" + place.field + "}" in ask.reply for ask in device.ask):
         raise wrong("ask", f"{name}: no reply of ask has {{{place.field}}}, so it cannot be read")
+
+
+def _mode_read_back(heater: Heater, dead_man: DeadMan | None) -> Place | None:
+    """Return the `back` of an instrument that is its mode, fed as the dead-man and 0 in stand-by."""
+    back = heater.back
+    if back is None or dead_man is None or heater.kind != "set-point" or not dead_man.zero_drops:
+        return None
+    return back if (back.device, back.where) == (dead_man.device, dead_man.where) else None
 
 
 def _one_thing_per_address(places: list[tuple[str, Place]]) -> None:

@@ -44,6 +44,7 @@ class ModbusBoard(WiredDevice):
         self._address = device.address
         self._together = MOST_TOGETHER if device.together else 1
         self._instrument: minimalmodbus.Instrument | None = None
+        self._words: dict[int, int] = {}  # registers of which bits are written, as they were written last
 
     def read(self, places: "Sequence[Place]", force: bool = False) -> list[Raw]:
         """Return the raw number at each place; adjacent ones come in one exchange."""
@@ -60,9 +61,23 @@ class ModbusBoard(WiredDevice):
         return found
 
     def write(self, place: "Written", raw: float, force: bool = False) -> None:
-        """Write a coil or register."""
-        doing = f"writing {raw:g} to {place.table} {place.register_no}"
-        self._exchange(doing, lambda line: _send(self._on(line), place, raw), force, greeted=not force)
+        """Write a coil, a register, or one bit of a register, of which the others stay as they were written.
+
+        Nothing is read for that: before its first word a register is 0, and so are bits nobody writes here.
+        """
+        doing = f"writing {raw:g} to {place.table} {place.where.partition(' ')[2]}"
+        word = raw if place.bit is None else self._with_bit(place.register_no, place.bit, bool(raw))
+        try:
+            self._exchange(doing, lambda line: _send(self._on(line), place, word), force, greeted=not force)
+        except DeviceError:
+            if place.bit is not None:
+                self._with_bit(place.register_no, place.bit, on=False)  # no later word may bring it
+            raise
+
+    def _with_bit(self, register_no: int, bit: int, on: bool) -> int:
+        before = self._words.get(register_no, 0)
+        self._words[register_no] = before | 1 << bit if on else before & ~(1 << bit)
+        return self._words[register_no]
 
     def simulated_speed(self) -> float | None:
         """Return the speed of a simulator, which says so in two holding registers; None for a real device."""
@@ -145,7 +160,7 @@ def _send(instrument: minimalmodbus.Instrument, place: "Written", raw: float) ->
     elif place.bits_table:
         instrument.write_bit(place.register_no, raw, functioncode=5)
     else:
-        words = encode(place, raw)
+        words = encode(place, raw) if place.bit is None else [int(raw)]
         if len(words) == 1 and not place.multiple:
             instrument.write_register(place.register_no, words[0], functioncode=6)
         else:

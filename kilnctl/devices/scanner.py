@@ -42,7 +42,12 @@ class Scanner:
         self._junction_c: float | None = None
 
     def _read_elsewhere(self) -> list[str]:
-        return [name for name, p in self._wired.items() if isinstance(p, Output) and p.back is not None]
+        """Return the outputs that are read at their `back` alone; a set-point is read all the same."""
+        return [
+            name
+            for name, p in self._wired.items()
+            if isinstance(p, Output) and p.back is not None and getattr(p, "unit", None) is None
+        ]
 
     def forget(self) -> None:
         """Forget the past: the next temperatures are confirmed like first ones."""

@@ -41,7 +41,8 @@ def in_degc(
         why = "the voltage is outside this couple's table, or the cold junction cannot be read"
         return Reading.bad(Quality.OUT_OF_RANGE, why, at_s, raw)
     if not place.low_c <= value_c <= place.high_c:
-        why = f"{value_c:.1f} °C is outside {place.low_c:g} to {place.high_c:g} °C"
+        shown = f"{value_c:.1f}" if abs(value_c) < 1e6 else f"{value_c:.3g}"
+        why = f"{shown} °C is outside {place.low_c:g} to {place.high_c:g} °C"
         return Reading.bad(Quality.OUT_OF_RANGE, why, at_s, raw)
     return Reading.of(value_c, at_s, raw)
 

@@ -32,6 +32,7 @@ LONGEST = 240
 ENDS = {"LF": b"\n", "CR": b"\r", "CR LF": b"\r\n"}
 _NUMBER = r" {0,8}[+-]?\d{1,9}(?:\.\d{1,6})?"
 FIELD = re.compile(r"\{([a-z_0-9]+)\}")
+_PART = re.compile(r"(\{[a-z_0-9]+\})")
 
 
 class TextBoard(WiredDevice):
@@ -42,6 +43,7 @@ class TextBoard(WiredDevice):
         self._device = device
         self._banner = Banner(device.banner, device.banner_wait_s, clock)
         self._end, self._answer_end = ENDS[device.line_end], ENDS[device.answer_end or device.line_end]
+        self._written: dict[str, float] = {}
         self._asks = [(ask, self._pattern(ask.reply)) for ask in device.ask]
 
     def wake(self) -> None:
@@ -66,12 +68,33 @@ class TextBoard(WiredDevice):
 
     def write(self, place: "Written", raw: float, force: bool = False) -> None:
         """Send the line that writes an output or feeds the dead-man, and check what comes back."""
-        tell = self._device.tell[place.field]
-        words = self._device.words.get(place.field)
-        value = words[int(raw)] if words else f"{raw:g}"
-        send = tell.send.replace("{value}", value)
-        expected = re.compile(re.escape(tell.reply.replace("{value}", value)))
-        self._exchange(send, lambda line: self._talk(line, send, expected, force), force, greeted=not force)
+        tell, field = self._device.tell[place.field], place.field
+        before, self._written[field] = self._written.get(field, 0.0), raw
+        send = self._filled(tell.send, field)
+        expected = re.compile("".join(self._echoed(part, field) for part in _PART.split(tell.reply)))
+        try:
+            self._exchange(
+                send, lambda line: self._talk(line, send, expected, force), force, greeted=not force
+            )
+        except DeviceError:
+            self._written[field] = min(before, raw)  # no later line that sets both may bring it
+            raise
+
+    def _filled(self, text: str, field: str) -> str:
+        """Return a line with its {value}, and beside it what was last written of other things it sets."""
+        return FIELD.sub(lambda m: self._said(field if m[1] == "value" else m[1]), text)
+
+    def _said(self, field: str) -> str:
+        raw, words = self._written.get(field, 0.0), self._device.words.get(field)
+        return words[int(raw)] if words else f"{raw:.10g}"
+
+    def _echoed(self, part: str, field: str) -> str:
+        """Return the expression of a part of a reply; a number may come with more zeros, as 037 or 37.0."""
+        name = field if part == "{value}" else part[1:-1]
+        if not _PART.fullmatch(part):
+            return re.escape(part)
+        said = re.escape(self._said(name))
+        return said if name in self._device.words else rf"0*{said}(?:\.0+)?"
 
     def _pattern(self, reply: str) -> re.Pattern[str]:
         return pattern(reply, self._device.open_words, self._device.words)

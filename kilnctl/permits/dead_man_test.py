@@ -11,7 +11,7 @@ from kilnctl.devices.interfaces import HeatRequest, OvenIO
 from kilnctl.errors import RunRefused
 from kilnctl.heat.heat_state import OFF
 from kilnctl.interlocks.contract import live
-from kilnctl.readings import Scan
+from kilnctl.readings import Quality, Scan
 
 CLOCK_SHARE = 1.1  # a board's clock is not ours
 DEAD_MAN_S, LOOK_S, LATE_LOOK_S = 10.0, 0.2, 0.5
@@ -219,7 +219,12 @@ def spoilt(scan: Scan) -> Finding:
         if not scan.process.good
         else "(the output did not answer, or was off)"
     )
-    return Finding(False, None, f"a reading failed meanwhile {said}: the dead-man is not proved; do it again")
+    first = (
+        "do the cold check first, then this"
+        if scan.process.quality is Quality.OUT_OF_RANGE
+        else "do it again"
+    )
+    return Finding(False, None, f"a reading failed meanwhile {said}: the dead-man is not proved; {first}")
 
 
 def seen_on(oven: Oven, scan: Scan) -> bool | None:

@@ -121,4 +121,83 @@ class RunPanel(Board):
         self.unit.tables["holding"].update({0x102: 0, 0x103: 0, 0x110: 0, 0x111: 0})
 
 
-THIRD = {"latch": Latch, "enter": Enter, "run-panel": RunPanel}
+class Word(Board):
+    """Three outputs as bits of one register; the watchdog is a bit of another that must change."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.unit = Unit(input={0: 200}, holding={1: 0, 2: 0})
+        self.unit.looks, self.unit.wrote, self._alive = self._look, self._wrote, 0
+        self.on_a_pty(rtu({3: self.unit}))
+
+    @property
+    def lit(self) -> bool:
+        return bool(self.unit.tables["holding"][1] & 4)
+
+    def _wrote(self, table: str, first: int, values: list[int]) -> None:
+        if first == 2 and values[0] != self._alive:
+            self._alive = values[0]
+            self.feed()
+
+    def _look(self) -> None:
+        cells = self.unit.tables["holding"]
+        if not self.fed:
+            cells[1] &= ~3
+        read_c = self.air.step(cells[1] & 3 == 3)
+        self.unit.tables["input"][0] = 32767 if self.air.broken else round(10 * read_c)
+
+
+class Power(Switched):
+    """A text board that takes a power of 0 to 100, answers it with zeros around, and forgets it in 5 s."""
+
+    power = 0
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.on_a_pty(lines(self._answer))
+
+    def _answer(self, line: str) -> str | None:
+        self.power *= self.fed
+        read_c = self.air.step(self.power / 100)
+        if line.startswith("P ") and line[2:].isdigit() and int(line[2:]) <= 100:
+            self.power = int(line[2:])
+            self.feed()
+        elif line in ("L 0", "L 1"):
+            self.lit = line == "L 1"
+            return f"L={int(self.lit)}\n"
+        elif line != "S":
+            return None
+        if line != "S":
+            return f"P={self.power:05.1f} %\n"
+        word = "---" if self.air.broken else f"{read_c:.1f}"
+        return f"S T={word} P={self.power:05.1f} L={int(self.lit)}\n"
+
+
+class Both(Switched):
+    """A text board whose one command sets heater and lamp; OK feeds."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.on_a_pty(lines(self._answer, end=b"\r\n"))
+
+    def _answer(self, line: str) -> str | None:
+        read_c, said = self.look(), line.split()
+        if said[:1] == ["SET"] and len(said) == 3:
+            self.heat, self.lit = said[1] == "ON" and self.fed, said[2] == "ON"
+        elif line == "OK":
+            self.feed()
+            return "OK\r\n"
+        elif line != "GET":
+            return None
+        heat, lamp = ("ON" if on else "OFF" for on in (self.heat, self.lit))
+        return f"{read_c:.1f},{heat},{lamp}\r\n" if line == "GET" else f"NOW {heat} {lamp}\r\n"
+
+
+THIRD = {
+    "latch": Latch,
+    "enter": Enter,
+    "run-panel": RunPanel,
+    "word": Word,
+    "power": Power,
+    "both": Both,
+}

@@ -19,6 +19,7 @@ from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.devices.probing.probe import Probe
 from kilnctl.errors import ConfigError
+from kilnctl.permits.dead_man_test import Watched, dead_man
 from kilnctl.tomlfile import loads
 
 pytestmark = pytest.mark.real_bytes
@@ -166,10 +167,54 @@ def test_a_panel_that_wants_run_and_takes_only_writes_for_a_sign_of_life() -> No
         assert oven_io.feed(), oven_io.why
         assert oven_io.scan(1.0).process.good
         cells = board.unit.tables["holding"]
-        assert (board.air.live, cells[0x111], cells[0x110]) == (True, 9, 1)
+        assert (board.air.live, cells[0x111], cells[0x110]) == (True, 3, 1)
+        found = dead_man(Watched(oven, oven_io, RealClock(), lambda: True))
+        assert found.passed, found.line
+        written = len(board.unit.written)
+        for at_s in range(2, 5):
+            assert oven_io.scan(at_s).follower_goal_c == pytest.approx(250.0)
+            oven_io.drive(HeatRequest(True, 1.0, 250.0))
+        assert len(board.unit.written) == written  # its memory wears out
         assert oven_io.off()
         board.unit.looks()
         assert (board.air.live, cells[0x110]) == (False, 0)
+    finally:
+        oven_io.close()
+        board.close()
+
+
+@pytest.mark.parametrize("name", ["word", "both"])
+def test_a_word_that_sets_two_outputs_leaves_the_other_as_it_was(name: str) -> None:
+    """And an off clears the heater whatever the lamp was told."""
+    board = THIRD[name]()
+    oven_io = open_oven_io(by_asking(name, board), RealClock())
+    try:
+        oven_io.connect()
+        oven_io.feed()
+        assert oven_io.drive(HeatRequest(True, 1.0)), oven_io.why
+        oven_io.sound(horn=False, lamp=True)
+        seen = oven_io.scan(1.0)
+        assert (seen.heat_on, board.lit) == (True, True)
+        assert oven_io.off()
+        assert (oven_io.scan(2.0).heat_on, board.air.live, board.lit) == (False, False, True)
+        oven_io.sound(horn=False, lamp=False)
+        assert (oven_io.scan(3.0).heat_on, board.lit) == (False, False)
+    finally:
+        oven_io.close()
+        board.close()
+
+
+def test_a_power_in_a_text_line_may_come_back_with_zeros_around_it() -> None:
+    board = THIRD["power"]()
+    oven = by_asking("power", board)
+    assert (oven.output.heater.kind, oven.output.heater.on, oven.has_dead_man) == ("duty", 100, True)
+    oven_io = open_oven_io(oven, RealClock())
+    try:
+        oven_io.connect()
+        assert oven_io.drive(HeatRequest(True, 0.37)), oven_io.why
+        assert (board.power, oven_io.scan(1.0).heat_on) == (37, True)
+        assert oven_io.off()
+        assert board.power == 0
     finally:
         oven_io.close()
         board.close()

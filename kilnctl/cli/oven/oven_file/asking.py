@@ -22,6 +22,7 @@ from kilnctl.cli.oven.oven_file.other_kinds import (
 from kilnctl.cli.oven.oven_file.ports_here import in_words, ports_here
 from kilnctl.cli.oven.oven_file.questions import (
     ARM,
+    BETWEEN,
     DEAD_MAN,
     DECIMALS,
     EXPONENT,
@@ -29,6 +30,8 @@ from kilnctl.cli.oven.oven_file.questions import (
     MORE,
     ONE_MORE_ARM,
     OWN,
+    POWER,
+    STAND_BY,
     TIMER,
     WRITTEN,
 )
@@ -79,7 +82,7 @@ class Asker:
         example = list(self._example.items())
         file = {key: made for key, value in example if (made := self._part((key,), value))}
         file["port"] |= self._more_ports
-        file["output"]["heater"] |= self._holds
+        file["output"]["heater"] |= self._holds | self._mode_read_back(file)
         return file | self._arms()
 
     def _part(self, path: Path, value: Any) -> Any:
@@ -107,6 +110,25 @@ class Asker:
         held = self._key(("output", "heater", "holds"), "")
         self._holds = {"kind": "duty" if heater.get("kind") == "duty" else "pulse", "holds": held}
         return False
+
+    def _power(self, made: dict[str, Any]) -> dict[str, Any]:
+        """Ask for the number of full heat where a text board's command has a number in it, and no word."""
+        if not self._languages.numbers(made.get("device", ""), str(made.get("field", ""))):
+            return {}
+        self._say(POWER)
+        full = self._key(("output", "heater", "on"), 1)
+        if full in (None, 1):
+            return {}
+        return {"on": full, **({"kind": "duty"} if self._yes(f"output.heater.kind: {BETWEEN}") else {})}
+
+    def _mode_read_back(self, file: dict[str, Any]) -> dict[str, Any]:
+        """Ask whether the mode of an instrument that keeps its set-point shows that the heat is dropped."""
+        dead_man = file.get("dead_man")
+        follows = file["output"]["heater"].get("kind") == "set-point"
+        if not (follows and dead_man) or not self._yes(f"output.heater.back: {STAND_BY}"):
+            return {}
+        dead_man["zero_drops"] = True
+        return {"back": {key: dead_man[key] for key in ("device", "table", "register") if key in dead_man}}
 
     def _arms(self) -> dict[str, Any]:
         """Ask what is written once before the first heat; a board of the line protocol has no such thing."""
@@ -233,6 +255,7 @@ class Asker:
                 made[key] = answer
             self._follow(path, key, made, values)
         self._follow(path, AT_THE_END, made, values)
+        made |= self._power(made) if path == ("output", "heater") and "on" not in made else {}
         return made | (self._languages.ask_for(path[-1]) if speaks else self._languages.read_back(made))
 
     def _placed(self, path: Path, values: dict[str, Any], device: str) -> dict[str, Any]:

@@ -80,7 +80,8 @@ def _of_a_port(key: str, made: Made) -> list[FollowUp]:
 
 def _of_an_output(path: tuple[str, ...], key: str, made: Made) -> list[FollowUp]:
     if key == "register" and len(path) == len(("output", "heater")) and made.get("kind") not in BY_AMOUNT:
-        return [FollowUp("on", 1, 1)]
+        shared = made.get("table") == "holding" and made.get("kind") != "pulse"
+        return [*([FollowUp("bit", 0, None, True)] if shared else []), FollowUp("on", 1, 1)]
     if key == "on" and made.get("on", 1) != 1:
         return [FollowUp("off", 1 if made["on"] == 0 else [0, 0] if isinstance(made["on"], list) else 0)]
     return _of_a_place(path, key, made)

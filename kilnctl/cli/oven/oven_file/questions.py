@@ -8,6 +8,7 @@ WRITTEN = (
     "Does it take only what is written as a sign of life, so that it cuts its output though it is read? Then "
     "name a register that may be written every second, such as its RUN or REMOTE."
 )
+STAND_BY = "When it cuts its output so, does that register go back to 0, which means stand-by?"
 ARM = (
     "Must anything be written once before the heat can come on: the watchdog's time or arming, its latch "
     "taken back, RUN or REMOTE?"
@@ -15,6 +16,10 @@ ARM = (
 ONE_MORE_ARM = "Anything else that is written once, after that?"
 TIMER = "Is a timer relay wired behind the board, kept up by the edges of another of its outputs?"
 IDENTITY = "Does the board's table name a register that always holds one number, by which it can be known?"
+POWER = (
+    "# Which number is full heat? Where the command takes a power, such as 0 to 100, that is the highest one."
+)
+BETWEEN = "Does it take any number between, such as half of it?"
 EXPONENT = "Does another register of the device tell where the decimal point of this one is?"
 DECIMALS = "Does it count decimals, so that 1 means tenths?"
 MORE = {

@@ -56,6 +56,11 @@ class Languages:
         """True where it was told how something is set."""
         return name in self._told[device]["tell"]
 
+    def numbers(self, device: str, name: str) -> bool:
+        """True where the line that sets something has a number in it, and no word."""
+        told = self._told.get(device, {"tell": {}, "words": {}})
+        return "{value}" in told["tell"].get(name, {"send": ""})["send"] and name not in told["words"]
+
     def ask_told(self, device: str, name: str) -> tuple[str, bool]:
         """Ask how something is set; return its name there and whether the line has a number or word in it.
 
