@@ -42,6 +42,6 @@ def _drops(oven: Oven) -> str:
     if oven.output.heater.holds_s is not None:
         held = f"{oven.output.heater.holds_s:g} s"
         if oven.output.heater.kind == "duty":
-            return f"a power that is not written anew ends by itself after {held}"
+            return f"a power that is not written again ends by itself after {held}"
         return f"each pulse ends by itself after {held}"
     return "the instrument cuts its output by itself when the line is silent"

@@ -112,14 +112,18 @@ class Asker:
         return False
 
     def _power(self, made: dict[str, Any]) -> dict[str, Any]:
-        """Ask for the number of full heat where a text board's command has a number in it, and no word."""
-        if not self._languages.numbers(made.get("device", ""), str(made.get("field", ""))):
-            return {}
-        self._say(POWER)
-        full = self._key(("output", "heater", "on"), 1)
-        if full in (None, 1):
-            return {}
-        return {"on": full, **({"kind": "duty"} if self._yes(f"output.heater.kind: {BETWEEN}") else {})}
+        """Ask whether a heater takes a power: one whose number of full heat is high.
+
+        Of a text board that number is asked for here, where its command has a number in it, and no word.
+        """
+        full = made.get("on", 1)
+        if self._languages.numbers(made.get("device", ""), str(made.get("field", ""))):
+            self._say(POWER)
+            full = self._key(("output", "heater", "on"), 1)
+        plain = isinstance(full, int) and full > 1 and made.get("off", 0) == 0 and "kind" not in made
+        if not plain or not self._yes(f"output.heater.kind: {BETWEEN}"):
+            return {"on": full} if plain else {}
+        return {"on": full, "kind": "duty"}
 
     def _mode_read_back(self, file: dict[str, Any]) -> dict[str, Any]:
         """Ask whether the mode of an instrument that keeps its set-point shows that the heat is dropped."""
@@ -255,7 +259,7 @@ class Asker:
                 made[key] = answer
             self._follow(path, key, made, values)
         self._follow(path, AT_THE_END, made, values)
-        made |= self._power(made) if path == ("output", "heater") and "on" not in made else {}
+        made |= self._power(made) if path == ("output", "heater") else {}
         return made | (self._languages.ask_for(path[-1]) if speaks else self._languages.read_back(made))
 
     def _placed(self, path: Path, values: dict[str, Any], device: str) -> dict[str, Any]:
