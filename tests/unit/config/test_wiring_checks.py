@@ -32,7 +32,10 @@ def with_heater(lines: str) -> str:
     ("heater", "said"),
     [
         ('table = "input"\nregister = 0', "output.heater: input cannot be written"),
-        ('table = "holding"\nregister = 4\nbit = 2', "output.heater: an output is a whole coil"),
+        ('table = "holding"\nregister = 4\nbit = 2\non = 4', "output.heater: 4 does not fit one bit"),
+        ('table = "holding"\nregister = 4\nbit = 2\non = 0\noff = 1', "in a register of bits off is 0"),
+        ('table = "holding"\nregister = 4\nbit = 2\nkind = "duty"', "a duty is a whole register"),
+        ('table = "holding"\nregister = 4\nformat = "bit"', "bit = 0 to 15 is one bit of a register"),
         ('table = "coil"', "output.heater: needs table and register"),
         ('field = "heater"', "output.heater: needs table and register"),
         ('table = "coil"\nregister = 0\nfield = "heater"', "output.heater: field is for text and line"),
