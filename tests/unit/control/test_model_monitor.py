@@ -8,7 +8,7 @@ import pytest
 
 from kilnctl.config.oven import load_oven
 from kilnctl.control.lag_or_power import LagOrPower
-from kilnctl.control.model_monitor import Contest
+from kilnctl.control.model_monitor import Contest, ModelFinding
 from kilnctl.model.filter import OvenFilter
 from kilnctl.model.nameplate import nameplate
 from kilnctl.model.oven_model import Usual, advance, at_rest
@@ -106,13 +106,48 @@ def test_the_model_of_quite_another_oven_is_set_aside():
     assert "PID has taken over" in contest.note
 
 
-def test_what_was_said_before_the_second_look_is_taken_back_where_that_finds_nothing():
+def test_nothing_is_said_while_the_second_look_is_still_to_come():
     contest = Contest(filter_on(MODEL, 30)[0], learned=True)
-    contest.note, contest._heated_s = "a slower sensor or a weaker heater", 601.0
-    contest._filter.cold = True
+    contest._like = ModelFinding(0.4, 0.0, 0.01, 0.01, True)
+    contest._heated_s, contest._filter.cold, contest._straight = 601.0, True, False
     contest.see(look(601.0, 200.0, 800.0), True, 1.0)
-    assert contest.note  # the second look is still to come
-    contest._second.over, contest._second.verdict = True, LagOrPower("unclear", -0.01, 0.01)
+    assert contest.note == ""
+    contest._second.over, contest._second.verdict = True, LagOrPower("lag", 0.4, -0.2)
     contest._ask_s = 0.0
     contest.see(look(602.0, 200.0, 800.0), True, 1.0)
-    assert contest.note == ""
+    assert "sensor answers slower" in contest.note
+
+
+def found(lag, power, *verdict, sd=0.01):
+    return ModelFinding(lag, power, sd, sd, True, LagOrPower(*verdict)).cause
+
+
+def test_what_the_second_look_does_not_bear_out_is_the_filters_own_error():
+    """A muffle whose filter misses its own learning heat by a lag of 0.4 was called slower or stronger."""
+    assert found(0.39, 0.28, "unclear", -0.22, 0.09) is None
+    assert found(0.57, 0.26, "unclear", 0.01, -0.03) is None
+    assert found(0.38, 0.02, "unclear", 0.29, -0.14) == "unclear"
+    assert found(0.05, -0.30, "unclear", 0.28, -0.14) == "unclear"
+
+
+def test_a_sensor_is_not_named_alone_where_the_heater_was_found_weaker_too():
+    """A supply that has aged, on a line that sags, was called a slower sensor."""
+    assert found(0.24, -0.12, "lag", 0.40, -0.17) == "unclear"
+    assert found(0.40, -0.02, "lag", 0.40, -0.17) == "lag"
+
+
+def test_a_model_that_never_drew_its_oven_higher_up_is_no_change_of_the_oven():
+    words = []
+    for lag in (0.02, 0.4):
+        contest = Contest(filter_on(MODEL, 30)[0], learned=True)
+        contest._like = ModelFinding(lag, 0.0, 0.01, 0.01, True)
+        contest._heated_s, contest._filter.cold, contest._straight = 601.0, True, False
+        contest._filter.surprise, contest._bad_s = 1000.0, 180.0
+        contest._second.over, contest._second.verdict = True, LagOrPower("unclear", lag, 0.01)
+        contest.see(look(601.0, 400.0, 800.0), True, 1.0)
+        assert contest.lost
+        words.append(contest.note)
+    sound, slower = words
+    assert "as when it was learned" in sound
+    assert "PID has taken over" in sound
+    assert "Learn the oven again" in slower
