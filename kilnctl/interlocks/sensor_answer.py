@@ -34,6 +34,9 @@ FACTOR_GUESSED, FLOOR_GUESSED_K = 12.0, 24.0
 # What stands between element and chamber makes the first answer later still: of thirty muffles of another
 # build than the nameplate the slowest had 63 K more due (tests/bench/control/judges).
 FLOOR_HIDDEN_K = 80.0
+# There a reading that has moved by a kelvin, as one that lies outside hardly does, is given a quarter more: of
+# twelve retorts and pots of salt the slowest had 115 K due where 2.6 K had come.
+MOVED_FLOOR = 1.25
 # Before any heat no shut oven that stands at the room's temperature gets so much warmer, faster than so much
 # (a room in the morning); a hand on the sensor makes 15 K.
 UNHEATED_K, MORNING_K_PER_S = 25.0, 0.02
@@ -123,8 +126,11 @@ class SensorAnswer:
             return self._trip(f"{said}: is it out, or is the door open?", seen)
         factor, floor_k = (FACTOR_GUESSED, self._hot_k) if self._hot else (self._factor, self._floor_k)
         still = 0.0 if self._hot else self._moved.still(due_k, self._asked_s, factor, floor_k)
+        if floor_k == FLOOR_HIDDEN_K and self._moved.ever and not self._hot:
+            floor_k *= MOVED_FLOOR
         self._due = max(due_k / (factor * max(rise_k, 0.0) + floor_k), still)
-        if self._due < 1.0:
+        # In a pause a late answer may still come, and waiting for it heats nothing.
+        if self._due < 1.0 or seen.duty_asked <= 0.0:
             return None
         said = f"{abs(rise_k):.1f} K {'warmer' if rise_k >= 0.0 else 'colder'} after heat for {due_k:.0f} K"
         return self._trip(f"{said}: has it come out, is it in another oven, or is there no heat?", seen)

@@ -23,8 +23,9 @@ SLOW_S, SLOW_OF_FIRST, FAR_K = 600.0, 3.5, 40.0
 # nameplate whose heater is weak would wait for twice as much.
 UNMOVED_S = 230.0
 # A mean of some seconds that is not warmer than before by a kelvin has not moved at all. Where its model has
-# hardly risen either (a learned retort: 2 K in 230 s), it was not due.
-MOVED_K, MEAN_S, DUE_K = 1.0, 10.0, 3.0
+# hardly risen either (a learned retort: 2 K in 230 s), it was not due; nor where a sensor half as slow again,
+# told in whole kelvins, shows nothing yet (of 3 K it had 1.3).
+MOVED_K, MEAN_S, DUE_K = 1.0, 10.0, 5.0
 # Warm walls warm what lies between them without any heat: a learned oven that was hot minutes ago and stays
 # cold for so long is open, or its sensor is out.
 FLAT_S = 110.0
@@ -103,7 +104,7 @@ class Stands:
 
 
 class Moved:
-    """When the reading last moved by a kelvin, and what was asked and due by then."""
+    """When the reading last moved by a kelvin, if `ever`, and what was asked and due by then."""
 
     def __init__(self) -> None:
         self.begin(-273.15, 0.0)
@@ -111,13 +112,13 @@ class Moved:
     def begin(self, process_c: float, asked_s: float) -> None:
         """Begin at a reading in degC, with so many seconds of full heat asked before."""
         self._moved_c = self._mean_c = process_c
-        self._due_k, self._asked_s = 0.0, asked_s
+        self._due_k, self._asked_s, self.ever = 0.0, asked_s, False
 
     def see(self, process_c: float, due_k: float, asked_s: float, dt_s: float) -> None:
         """Take one reading, the rise that the model expects by now, and the heat asked so far."""
         self._mean_c += (process_c - self._mean_c) * min(dt_s / MEAN_S, 1.0)
         if self._mean_c > self._moved_c + MOVED_K:
-            self._moved_c, self._due_k, self._asked_s = self._mean_c, due_k, asked_s
+            self._moved_c, self._due_k, self._asked_s, self.ever = self._mean_c, due_k, asked_s, True
 
     def still(self, due_k: float, asked_s: float, factor: float, floor_k: float) -> float:
         """Return how much of what may pass without a move has passed since the last one: 1 is too much."""
