@@ -34,8 +34,8 @@ _SAME_LAG, _SAME_POWER = 0.05, 0.02
 _MISFIT = "the model does not fit this heat; PID has taken over"
 # A model that never drew its oven further up is no change of the oven, and learning it again no remedy.
 _AS_LEARNED = (
-    f"{_MISFIT}. The oven warmed up as when it was learned: the model does not know what comes later; the heat "
-    "continues by itself"
+    f"{_MISFIT}. The oven warmed up as when it was learned; what comes later the model does not know. The "
+    "heat continues by itself"
 )
 _DRIES = (
     "drying: the reading stands as it does while water boils off (damp lining, sand or charge), which the "
@@ -98,8 +98,8 @@ class ModelFinding:
     def _borne_out(self, verdict: LagOrPower) -> bool:
         """Return whether the second look finds what was noticed, at least by one of the two names.
 
-        A filter that misses its own learning heat by a lag of 0.4 came to a slower sensor and a stronger heater;
-        drawn as a whole the same heat took a quicker sensor, or a heater 9 % stronger.
+        A filter that misses its own learning heat by a lag of 0.4 came to a slower sensor and a stronger
+        heater; drawn as a whole the same heat took a quicker sensor, or a heater 9 % stronger.
         """
         slower = self.lag * verdict.lag > 0.0 and abs(verdict.lag) > _LEAST_LAG
         return slower or verdict.power < -_LEAST_POWER or verdict.power > _ALONE_STRONGER
@@ -129,8 +129,8 @@ class ModelFinding:
                 )
         return (
             f"a slower or faster sensor (lag x {lag}) or a weaker or stronger heater (power x {power}) than "
-            "when the oven was learned: look at sensor, supply voltage, elements and door seal; this heat does "
-            "not show which, so nothing is kept for the next"
+            "when the oven was learned: look at sensor, supply voltage, elements and door seal; this heat "
+            "does not show which, so nothing is kept for the next"
         )
 
 

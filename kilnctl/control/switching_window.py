@@ -7,6 +7,7 @@ from collections import deque
 
 from kilnctl.model.coast import Outlook
 from kilnctl.model.oven_model import OvenState, advance
+from kilnctl.model.ripple import ripple_k
 
 # Windows in s, and half the ripple at the sensor in K for which each is bearable in a soak. The last closes a
 # contactor 60 times an hour; for that more ripple is borne.
@@ -21,7 +22,6 @@ _LONGER, _SHORTER, _LONGEST_S = 1.08, 0.97, 120.0
 _SHRUNK = 1.4
 # A hold is settled, its duty known and its window looked at anew, after this.
 _MEAN_S = 120.0
-_PIECES = 30
 _FORGET_S = 300.0
 
 
@@ -33,20 +33,6 @@ def longest_window_s(outlook: Outlook, duty: float, window_s: float) -> float:
         if longer_s > window_s and ripple_k(outlook, duty, longer_s) <= bearable_k:
             return longer_s
     return window_s
-
-
-def ripple_k(outlook: Outlook, duty: float, window_s: float) -> float:
-    """Return half of what the sensor swings when the duty is given in one pulse a window, by the model."""
-    model, ambient_c = outlook.model, outlook.ambient_c
-    even = pulsed = outlook.state
-    step_s, off_k = window_s / _PIECES, []
-    for i in range(3 * _PIECES):
-        on = (i % _PIECES) < duty * _PIECES
-        even = advance(model, even, duty, ambient_c, step_s)
-        pulsed = advance(model, pulsed, float(on), ambient_c, step_s)
-        if i >= 2 * _PIECES:
-            off_k.append(pulsed.junction_c - even.junction_c)
-    return (max(off_k) - min(off_k)) / 2
 
 
 class Ripple:

@@ -34,8 +34,8 @@ FACTOR_GUESSED, FLOOR_GUESSED_K = 12.0, 24.0
 # What stands between element and chamber makes the first answer later still: of thirty muffles of another
 # build than the nameplate the slowest had 63 K more due (tests/bench/control/judges).
 FLOOR_HIDDEN_K = 80.0
-# There a reading that has moved by a kelvin, as one that lies outside hardly does, is given a quarter more: of
-# twelve retorts and pots of salt the slowest had 115 K due where 2.6 K had come.
+# There a reading that has moved by a kelvin, as one that lies outside hardly does, is given a quarter more:
+# of twelve retorts and pots of salt the slowest had 115 K due where 2.6 K had come.
 MOVED_FLOOR = 1.25
 # Before any heat no shut oven that stands at the room's temperature gets so much warmer, faster than so much
 # (a room in the morning); a hand on the sensor makes 15 K.

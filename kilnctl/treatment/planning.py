@@ -30,6 +30,7 @@ from kilnctl.treatment.plan_checks import Warn, check_envelope, check_steel, che
 from kilnctl.treatment.plan_rows import Row, row_of
 from kilnctl.treatment.readiness import Readiness, readiness
 from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.relay_ripple import ripple_warnings
 from kilnctl.treatment.replanned_ramps import rate_slip, replanned
 from kilnctl.treatment.segment_forecast import Span, forecast
 from kilnctl.treatment.segments.card_cautions import caution_warnings
@@ -142,7 +143,7 @@ def plan_profile(
         warnings = tuple(_moved(w, places) for w in warnings) + tuple(Warn(text) for text in said)
         spans = forecast(_patient(profile), chosen, part_of(profile), oven.ambient_c) if said else spans
     profile = told_of_live_elements(_in_time(profile, spans), oven)
-    warnings += _behind(profile, spans) + _waits(profile, spans)
+    warnings += _behind(profile, spans) + _waits(profile, spans) + ripple_warnings(profile, oven, chosen)
     return Plan(
         profile=profile,
         oven=oven.name,

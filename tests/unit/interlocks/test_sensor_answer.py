@@ -312,12 +312,11 @@ def test_little_heat_for_long_that_brings_nothing_adds_up_and_a_slow_rise_is_a_n
         assert trip is None or trip.at_s <= 2600.0
 
 
-def creeps(rises):
+def dosed(doses, rises, goal_c=218.0):
     """Doses of full heat with pauses, as a first heat gives them, and what the reading has risen by."""
-    doses = ((1, 68), (190, 256), (405, 537), (760, 900), (1100, 1300))
     return lambda s: {
         "process_c": 20.0 + rises(s),
-        "setpoint_c": 218.0,
+        "setpoint_c": goal_c,
         "duty_asked": float(any(low <= s < high for low, high in doses)),
     }
 
@@ -328,7 +327,8 @@ def test_a_retort_that_has_moved_while_nobody_heated_it_is_waited_for_and_a_sens
     """A sound one read 2.0 K more after 267 s of full heat in doses, and 12 K nine minutes after that."""
     own = oven.model_copy(update={"elements": None})
     retort = lambda s: 12.0 * max((s - 280.0) / 650.0, 0.0) ** 1.9  # noqa: E731
-    watch = lambda of: let_watch(SensorAnswer(own, Thresholds.of(own)), 940, creeps(of))  # noqa: E731
+    doses = ((1, 68), (190, 256), (405, 537), (760, 900), (1100, 1300))
+    watch = lambda of: let_watch(SensorAnswer(own, Thresholds.of(own)), 940, dosed(doses, of))  # noqa: E731
     assert retort(536) == pytest.approx(2.0, abs=0.1)
     assert watch(retort) is None
     for outside in (lambda s: 0.3 * (s % 2), lambda s: 1.5 * min(s / 400.0, 1.0)):
@@ -342,16 +342,9 @@ def test_in_a_pause_nothing_is_due_that_the_next_heat_cannot_wait_for(oven, let_
     own = oven.model_copy(update={"elements": None})
     retort = lambda s: 11.0 * min(max((s - 200.0) / 700.0, 0.0), 1.0) ** 1.8  # noqa: E731
     doses = ((1, 100), (230, 328), (920, 1000))
-    seen = lambda of: (
-        lambda s: {  # noqa: E731
-            "process_c": 20.0 + of(s),
-            "setpoint_c": 829.0,
-            "duty_asked": float(any(low <= s < high for low, high in doses)),
-        }
-    )
-    assert let_watch(SensorAnswer(own, Thresholds.of(own)), 990, seen(retort)) is None
-    still = let_watch(SensorAnswer(own, Thresholds.of(own)), 990, seen(lambda s: 0.0))
-    assert still.at_s <= 922.0
+    watch = lambda of: let_watch(SensorAnswer(own, Thresholds.of(own)), 990, dosed(doses, of, 829.0))  # noqa: E731
+    assert watch(retort) is None
+    assert watch(lambda s: 0.0).at_s <= 922.0
 
 
 def test_a_late_learned_oven_whose_sensor_answers_half_as_slowly_again_is_waited_for(oven, let_watch):

@@ -1,0 +1,43 @@
+"""How far a sensor swings with its heater's relay: pulses against the same heat given evenly."""
+
+from kilnctl.model.coast import Outlook
+from kilnctl.model.oven_model import OvenModel, advance, at_rest, holding_duty
+
+_PIECES, _A_LITTLE = 30, 1e-6
+# Before a soak is looked at its element comes to the heat that holds it.
+_SETTLES_S, _SETTLE_STEPS = 180.0, 60
+# Soaked walls, and walls that still drink in the first half hour.
+_DRINK = (1.0, 1.5)
+
+
+def ripple_k(outlook: Outlook, duty: float, window_s: float, windows: int = 3) -> float:
+    """Return half of what the sensor swings when the duty is given in one pulse a window, by the model.
+
+    It is the last of so many windows; the first still move the mean.
+    """
+    model, ambient_c = outlook.model, outlook.ambient_c
+    even = pulsed = outlook.state
+    step_s, off_k = window_s / _PIECES, []
+    for i in range(windows * _PIECES):
+        on = (i % _PIECES) < duty * _PIECES
+        even = advance(model, even, duty, ambient_c, step_s)
+        pulsed = advance(model, pulsed, float(on), ambient_c, step_s)
+        if i >= (windows - 1) * _PIECES:
+            off_k.append(pulsed.junction_c - even.junction_c)
+    return (max(off_k) - min(off_k)) / 2
+
+
+def soak_outlooks(model: OvenModel, at_c: float, ambient_c: float) -> list[tuple[Outlook, float]]:
+    """Return an oven in a soak with the duty that holds it: soaked through, and in its first half hour.
+
+    The duty is one of whole pieces of a window, so that pulses and even heat come to the same.
+    """
+    found = []
+    for share in _DRINK:
+        pieces = round(_PIECES * min(share * holding_duty(model, at_c, ambient_c), 1.0))
+        duty = max(pieces - _A_LITTLE, 0.0) / _PIECES
+        state = at_rest(at_c, ambient_c)
+        for _ in range(_SETTLE_STEPS):
+            state = advance(model, state, duty, ambient_c, _SETTLES_S / _SETTLE_STEPS)
+        found.append((Outlook(model, state, ambient_c), duty))
+    return found
