@@ -48,7 +48,9 @@ ASKED: dict[str, dict[str, float]] = {
     "cold charge without a switch": {"over_k": 3.0, "ratio": 2.0},
 }
 # What such an oven is to be called; any other is sound.
-CALLED = {"lag +50 %": "slower"}
+CALLED = {"lag +50 %": "slower", "supply -8 %": "the heater gives"}
+# The words of a note that calls an oven changed.
+CALLS = ("than when the oven was learned", "of the power that was learned", "Learn the oven again")
 OTHERWISE, QUICK = {"over_k": 5.0}, {"ratio": 1.1}
 COLUMNS = ("over_k", "ratio", "settled_k", "offset_k", "closures_h", "skin_k")
 
@@ -145,7 +147,7 @@ def told(rows: dict[str, dict[str, Any]]) -> str:
         done = [r for r in group if "refused" not in r and "broke" not in r]
         cells = [_cell([_figure(r, c) for r in done if c in r]) for c in COLUMNS]
         beyond = sum(r["over_k"] > 3.0 for r in done)
-        ends = [str(sum(bool(r[w]) for r in done)) for w in ("trip", "note")]
+        ends = [str(sum(bool(r["trip"]) for r in done)), str(sum(called(r["note"]) for r in done))]
         ends += [str(sum(w in r for r in group)) for w in ("refused", "broke")]
         lines.append(f"| {name} | {goal} | {len(done)} | " + " | ".join([*cells, str(beyond), *ends]) + " |")
     return "\n".join(lines)
@@ -166,6 +168,11 @@ def misses(rows: dict[str, dict[str, Any]]) -> list[str]:
         if found:
             lines.append(f"- {family} {seed}, {name}, {goal}: {'; '.join(found)}")
     return lines
+
+
+def called(note: str) -> bool:
+    """Return whether a note calls the oven changed; drying, or a model that never fitted, is no change."""
+    return any(words in note for words in CALLS)
 
 
 def _figure(row: dict[str, Any], column: str) -> float:
