@@ -74,7 +74,8 @@ class HeatController:
         steers = start if start is not None else model
         self._zoned = PidPath(oven, steers, learned) if oven.zone else None
         self.model_path = ModelPath(oven, steers, learned) if oven.controller == "model" else None
-        self._contest = Contest(self.model_path.filter, learned, oven.ambient_c) if self.model_path else None
+        filter_ = self.model_path.filter if self.model_path else None
+        self._contest = Contest(filter_, learned, oven.ambient_c, steers == model) if filter_ else None
         self._first, self._soft_s = FirstHeat(oven), model.soft_s
         self._soft = SoftStart(model.soft_s) if model.soft_s else None
         self._steers = steers

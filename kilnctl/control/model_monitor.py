@@ -28,6 +28,8 @@ _ASK_S = 10.0
 # No heater gets stronger by itself: what only the second look takes for that is the model's own error, unless
 # it is much (0.15 on a muffle).
 _LEAST_LAG, _LEAST_POWER, _ALONE_POWER, _ALONE_STRONGER = 0.10, 0.06, 0.10, 0.17
+# Nor does a sensor get quicker by itself (x 0.76 on a muffle), but one that was found slower may be mended.
+_QUICKER = 0.35
 # A second look that draws the heat as well without any change (each by so much at most) has found none: the
 # filter of a muffle took half of its bias for a quicker sensor (lag x 0.66).
 _SAME_LAG, _SAME_POWER = 0.05, 0.02
@@ -48,7 +50,8 @@ class ModelFinding:
     """Logarithms of sensor lag and heater power against the day of learning, and their standard deviations.
 
     `like` where they come from a heat like the learning heat, and its own bias is taken off. `verdict` is
-    the second look's, None before it and where there is none.
+    the second look's, None before it and where there is none; `anew` where this heat started from the model
+    as it was learned, not from a change that an earlier heat found.
     """
 
     lag: float
@@ -57,6 +60,7 @@ class ModelFinding:
     power_sd: float
     like: bool = False
     verdict: LagOrPower | None = None
+    anew: bool = True
 
     @property
     def lag_beyond(self) -> float:
@@ -81,9 +85,9 @@ class ModelFinding:
             return "power"
         if not noticed or not self._borne_out(verdict):
             return None
-        same_way = self.lag * verdict.lag > 0.0 and abs(self.lag) > _LEAST_LAG
         # A sensor alone leaves the heater as strong as it was.
-        alone_slower = same_way and not (self.power < 0.0 and self.power_beyond > 1.0)
+        weaker = self.power < 0.0 and self.power_beyond > 1.0
+        alone_slower = self._same_lag(verdict) and abs(self.lag) > _LEAST_LAG and not weaker
         return "lag" if verdict.cause == "lag" and alone_slower and verdict.shows_lag else "unclear"
 
     @property
@@ -101,8 +105,13 @@ class ModelFinding:
         A filter that misses its own learning heat by a lag of 0.4 came to a slower sensor and a stronger
         heater; drawn as a whole the same heat took a quicker sensor, or a heater 9 % stronger.
         """
-        slower = self.lag * verdict.lag > 0.0 and abs(verdict.lag) > _LEAST_LAG
+        slower = self._same_lag(verdict) and abs(verdict.lag) > _LEAST_LAG
         return slower or verdict.power < -_LEAST_POWER or verdict.power > _ALONE_STRONGER
+
+    def _same_lag(self, verdict: LagOrPower) -> bool:
+        """Return whether filter and second look find the sensor changed alike, a quicker one by much."""
+        quicker = self.anew and self.lag < 0.0 and max(self.lag, verdict.lag) > -_QUICKER
+        return self.lag * verdict.lag > 0.0 and not quicker
 
     @property
     def heater(self) -> float:
@@ -137,8 +146,10 @@ class ModelFinding:
 class Contest:
     """Watches the filter of the model path through one heat. `lost` where it misleads, `dries` by water."""
 
-    def __init__(self, filter_: OvenFilter, learned: bool, ambient_c: float = 20.0) -> None:
-        self._filter, self._learned = filter_, learned
+    def __init__(
+        self, filter_: OvenFilter, learned: bool, ambient_c: float = 20.0, anew: bool = True
+    ) -> None:
+        self._filter, self._learned, self._anew = filter_, learned, anew
         self._second = SecondLook(filter_.base, ambient_c)
         self._bad_s = self._heated_s = self._ask_s = 0.0
         self._straight = True
@@ -204,7 +215,7 @@ class Contest:
         (lag, power, _), (lag_sd, power_sd, _) = self._filter.logs, self._filter.learnt_sd
         found = self._like or ModelFinding(lag, power, lag_sd, power_sd)
         own = found.lag, found.power, found.lag_sd, found.power_sd, found.like
-        return ModelFinding(*own, self._second.verdict)
+        return ModelFinding(*own, self._second.verdict, self._anew)
 
     def _compare(self, process_c: float) -> bool:
         """Compare with the learning heat while this one, on full heat from cold too, comes as far.

@@ -130,6 +130,14 @@ def test_what_the_second_look_does_not_bear_out_is_the_filters_own_error():
     assert found(0.05, -0.30, "unclear", 0.28, -0.14) == "unclear"
 
 
+def test_no_sensor_gets_quicker_by_itself_but_one_that_was_slower_is_mended():
+    """A sound muffle was told that its sensor was faster, x 0.76."""
+    assert found(-0.28, -0.06, "lag", -0.16, 0.08) is None
+    assert found(-0.40, 0.0, "lag", -0.38, 0.08) == "lag"
+    mended = ModelFinding(-0.28, 0.0, 0.01, 0.01, True, LagOrPower("lag", -0.30, 0.08), anew=False)
+    assert mended.cause == "lag"
+
+
 def test_a_sensor_is_not_named_alone_where_the_heater_was_found_weaker_too():
     """A supply that has aged, on a line that sags, was called a slower sensor."""
     assert found(0.24, -0.12, "lag", 0.40, -0.17) == "unclear"
