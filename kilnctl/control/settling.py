@@ -75,13 +75,13 @@ class Course:
 class Swing:
     """Follows a hold by its distance from the set-point.
 
-    `half_k` is half a swing, `half_s` how long the last half took, `turns` their number; it `dies` while each
-    is much smaller than the last.
+    `half_k` is half a swing, `half_s` how long the shorter of the last two halves took, `turns` their number;
+    it `dies` while each is much smaller than the last.
     """
 
     def __init__(self) -> None:
         self._side = 0
-        self._farthest_k = self._before_k = self._since_s = 0.0
+        self._farthest_k = self._before_k = self._since_s = self._took_s = 0.0
         self.half_k, self.half_s, self.turns, self.dies = 0.0, 0.0, 0, True
 
     def see(self, off_k: float, dt_s: float) -> bool:
@@ -101,7 +101,8 @@ class Swing:
         # Both sides must have been visited: coming from far away is no swing.
         self.dies = over_k < _DIES * self._before_k
         self.half_k, self._before_k = min(over_k, self._before_k), over_k
-        self.half_s = half_s
+        # A sag that is slowly made good is no half of a swing: it made a light oven late that is quick.
+        self.half_s, self._took_s = min(half_s, self._took_s), half_s
         self.turns += 1
         return True
 

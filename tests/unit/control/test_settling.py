@@ -32,6 +32,17 @@ def test_a_swing_is_measured_by_its_smaller_side():
     assert swung(1.5, period_s=240.0).half_s == pytest.approx(120.0, abs=1.0)
 
 
+def test_a_sag_that_is_slowly_made_good_is_no_half_of_a_swing():
+    """A light fibre oven swung in halves of 30 s and then sagged for two minutes: no proof of lateness."""
+    swing = Swing()
+    for t in range(150):
+        swing.see(2.0 * math.sin(math.pi * t / 30.0), 1.0)
+    for _ in range(124):
+        swing.see(-2.0, 1.0)
+    assert swing.see(0.5, 1.0)
+    assert swing.half_s == pytest.approx(30.0, abs=1.0)
+
+
 def test_noise_about_the_set_point_and_a_hold_that_is_off_it_are_no_swings():
     assert swung(0.05).turns == 0
     assert swung(1.0, around_k=3.0).turns == 0
