@@ -112,18 +112,32 @@ def test_a_pi_does_not_begin_from_the_missing_heat_of_an_astonished_model():
     assert begins(12.0, 0.1) == begins(2.0, 0.1) == pytest.approx(soaked)
 
 
+def test_a_pi_begins_with_no_more_than_a_hold_gave_that_swung_to_both_sides():
+    """A closed box: the walls of its model drank 0.73 of full power where 0.60 held it, 5.3 K over."""
+    soaked = holding_duty(MODEL, 829.0, OVEN.ambient_c)
+    holding = Holding(OVEN, SimpleNamespace(filter=SimpleNamespace(base=MODEL, surprise=2.3)))  # type: ignore[arg-type]
+    holding._drinks, holding._missed, holding._gave = 0.60, -0.13, 0.56
+    assert holding._holds_at(829.0) == pytest.approx(0.73)
+    holding._settling.swing.turns = 2
+    assert holding._holds_at(829.0) == pytest.approx(0.56)
+    holding._gave = soaked / 2
+    assert holding._holds_at(829.0) == pytest.approx(soaked)
+
+
 def test_what_a_swing_moves_is_taken_over_the_whole_of_it():
     """An embedded element: at the takeover the filter missed 0.09 of full power, over the swing 0.01."""
     seen = SimpleNamespace(base=MODEL, state=settled(MODEL, 218.0, OVEN.ambient_c))
     foresight = SimpleNamespace(filter=seen, unknown=0.0)
     holding = Holding(OVEN, foresight)  # type: ignore[arg-type]
     for t in range(0, 980, 4):
+        holding._aimed = 0.3 + 0.2 * math.sin(2 * math.pi * t / 300.0)
         foresight.unknown = -0.01 - 0.08 * math.sin(2 * math.pi * t / 300.0)
         holding._balance(80.0, 4.0)
         if not t:
             assert holding._missed == foresight.unknown
     assert holding._missed == pytest.approx(-0.01, abs=0.02)
     assert holding._drinks == pytest.approx(holding._leaving)
+    assert holding._gave == pytest.approx(0.3, abs=0.05)
 
 
 @pytest.mark.parametrize(
