@@ -9,9 +9,10 @@ import math
 from kilnctl.config.oven import Oven
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.foresight import Foresight
+from kilnctl.control.second_pulse import SecondPulse
 from kilnctl.control.settling import Arrival
 from kilnctl.control.twin import LATE, Twins
-from kilnctl.model.oven_model import OvenModel, OvenState
+from kilnctl.model.oven_model import OvenModel, OvenState, lost
 from kilnctl.model.seen_coasts import Climb, coast_s
 
 # The coast may peak this far above the goal: sooner inside the band, and far from harming a temper.
@@ -37,6 +38,10 @@ _SLOW_SHARE, _SLOW_DELAYS = 0.25, 0.5
 # A hold does not begin while the reading, at the slope of the last seconds, would pass in half a dead time;
 # nor does an arrival go on this far above the goal.
 _PASS_K, _PASS_DELAYS, _ABOVE_K = 0.5, 0.5, 4.0
+# A model that is surprised by so much did not foresee the coast that full heat comes back into; one that is
+# not knows better than the first pulse (surprise 6 and less: half the time to the goal).
+_ASTONISHED = 10.0
+_LEAST_LEFT = 0.1
 # An oven whose masses lie within this has one temperature.
 _REST_K = 15.0
 
@@ -54,6 +59,7 @@ class Approach:
         self._cap = 0.0
         self._room = (math.inf, 0.0, 0.0)
         self._climb = Climb()
+        self._pulses: SecondPulse | None = None
 
     @property
     def coasting(self) -> bool:
@@ -62,18 +68,17 @@ class Approach:
 
     def forget(self) -> None:
         """Drop the twins: a door, or no heat."""
-        self._twins = None
+        self._twins = self._pulses = None
 
     def follow(self, mode: str, look: ControlInput, state: OvenState, heat: float) -> None:
         """Move the twins with the oven; they begin with an approach and end with its coast."""
         if look.setpoint_c != self._goal_c:
-            self._goal_c, self._twins = look.setpoint_c, None
+            self._goal_c, self._twins, self._pulses = look.setpoint_c, None, None
         if mode == "approach":
+            self._pulsed(look, state, heat)
             self._climb.see(look.process_c, look.dt_s)
             if self._twins is None:
-                # Another explanation holds its heat elsewhere: it can only begin where there is none.
-                known = self._known if _at_rest(state) else self._known[:1]
-                self._twins, self._climb = Twins(known, state, self._oven.ambient_c), Climb()
+                self._begin(look, state)
             else:
                 self._twins.heat(state.junction_c, look.dt_s)
         elif mode == "arrive" and self._twins is not None:
@@ -81,6 +86,29 @@ class Approach:
             self._twins = None if self._twins.over else self._twins
         else:
             self._twins = None
+
+    def _begin(self, look: ControlInput, state: OvenState) -> None:
+        """Begin with full heat: from rest, or back into a coast."""
+        rests = _at_rest(state)
+        # Another explanation holds its heat elsewhere: it can only begin where there is none.
+        known = self._known if rests else self._known[:1]
+        self._twins, self._climb = Twins(known, state, self._oven.ambient_c), Climb()
+        if rests:
+            self._pulses = SecondPulse(look.process_c)
+        elif self._pulses is not None and self._foresight.filter.surprise > _ASTONISHED:
+            rises_k = max(self._arrival.slope, 0.0) * coast_s(self._known[0].coasts, look.process_c)
+            self._pulses.again(look.process_c, rises_k)
+
+    def _pulsed(self, look: ControlInput, state: OvenState, heat: float) -> None:
+        pulses = self._pulses
+        if pulses is None:
+            return
+        pulses.heat(heat, look.dt_s)
+        if not pulses.first:
+            leaves = self._leaves(state)
+            # What full heat gave was what was left of it, too.
+            lifts = (heat - leaves) / max(1.0 - leaves, _LEAST_LEFT)
+            pulses.hide(lifts, coast_s(self._known[0].coasts, look.process_c), look.dt_s)
 
     def must_cut(self, look: ControlInput, state: OvenState, goal_c: float) -> bool:
         """Return whether the heat has to go off now."""
@@ -93,6 +121,8 @@ class Approach:
             told = self._late_share, self._doubt, self._seen_k
             peak_c = self._twins.peak_c(state.junction_c, look.dt_s, *told)
             room_k = min(room_k, goal_c + MARGIN_K - peak_c)
+        if room_k >= 0.0 and self._pulses is not None:
+            room_k = min(room_k, self._pulses.room_k(look.process_c, goal_c + MARGIN_K))
         # Far away the question need not be asked in every tick: no oven here rises by 3 K in a second, and
         # none three times as fast as it did since it was asked last.
         # A forecast that has jumped up or down says nothing of its pace, the reading does.
@@ -124,12 +154,36 @@ class Approach:
             on_s = self._foresight.outlook(state).longest_on_s(window_s, ceiling_c)
             if on_s > 0.0 and self._twins is not None:
                 on_s = self._twins.longest_on_s(on_s, goal_c + MARGIN_K)
+            if on_s > 0.0 and self._pulses is not None:
+                on_s = min(on_s, self._pulses.longest_on_s(look.process_c, goal_c + MARGIN_K))
             self._cap = on_s / window_s
         return self._cap
 
-    def see(self, state: OvenState, dt_s: float) -> None:
-        """Take a tick of an arrival."""
-        self._arrival.see(state.junction_c, dt_s)
+    def most(self, look: ControlInput, state: OvenState, goal_c: float) -> float:
+        """Return the most that a hold may ask that an astonished model's approach left short.
+
+        Until it has been at its goal, or stands still below it: what leaves the chamber is the model's word.
+        """
+        pulses = self._pulses
+        if pulses is None or pulses.first:
+            return 1.0
+        pulses.sees(look.process_c, look.dt_s)
+        waited = pulses.still_s > _WAIT_DELAYS * self._foresight.delay_s(look)
+        if waited or look.process_c >= goal_c or goal_c != self._goal_c:
+            self._pulses = None
+            return 1.0
+        coast = coast_s(self._known[0].coasts, look.process_c)
+        return max(self._leaves(state), 0.0) + pulses.most_lift(look.process_c, coast, goal_c)
+
+    def _leaves(self, state: OvenState) -> float:
+        """Return the heat that leaves the chamber by the learned oven, in fractions of full power."""
+        model = self._known[0]
+        return lost(model, state, self._oven.ambient_c) / model.power
+
+    def see(self, look: ControlInput, state: OvenState, heat: float) -> None:
+        """Take a tick of an arrival, with the heat (0..1) that flowed in it."""
+        self._arrival.see(state.junction_c, look.dt_s)
+        self._pulsed(look, state, heat)
 
     def goes_on(self, look: ControlInput, gap_k: float) -> bool:
         """True while an arrival goes on: below the goal and rising, or about to pass it."""

@@ -225,6 +225,12 @@ class Holding:
         self.window_s = self._stretch.window_s
         return self._asked
 
+    def at_most(self, most: float, duty: float) -> float:
+        """Return a hold's duty where it may ask no more than that; what it learns of itself goes by it."""
+        if duty > most:
+            self._aimed = self._asked = duty = most
+        return duty
+
     def _aim(self, mode: str, look: ControlInput, state: OvenState, setpoint_c: float) -> float:
         if look.at_s < self._aim_s:
             return self._aimed

@@ -64,7 +64,7 @@ class ModelPath:
             self._approach.forget()
             return 0.0
         setpoint_c, gap_k = look.setpoint_c, look.setpoint_c - look.process_c
-        self._choose(look, state, gap_k)
+        self._choose(look, state, heat, gap_k)
         if self._holding.settle(look, gap_k, self.mode == "hold"):
             self._near = None
         if self._approach.coasting or self.mode == "approach":
@@ -75,7 +75,8 @@ class ModelPath:
             self.mode = "arrive"
             self._approach.cut(state)
         if self._spares and self.mode == "hold":
-            return self._holding.spared(look, state, heat, setpoint_c)
+            duty = self._holding.spared(look, state, heat, setpoint_c)
+            return self._holding.at_most(self._approach.most(look, state, setpoint_c), duty)
         capped, goal_c = self.mode == "arrive" or (self.mode == "hold" and self._door.in_doubt), setpoint_c
         if self.mode == "ramp" and look.goal_c is not None:
             if look.at_s >= self._asked_s:
@@ -83,6 +84,8 @@ class ModelPath:
             capped, goal_c = self._ending, look.goal_c
         cap = self._approach.cap(look, state, goal_c, self.mode != "arrive") if capped else 1.0
         duty = self._holding.evenly(self.mode, look, state, setpoint_c) if cap > 0.0 else 0.0
+        if self.mode == "hold":
+            duty = self._holding.at_most(self._approach.most(look, state, setpoint_c), duty)
         return duty if duty < cap else cap
 
     def see(self, look: ControlInput, heat: float) -> OvenState:
@@ -97,10 +100,10 @@ class ModelPath:
             self._watch(look, look.setpoint_c - look.process_c)
         return state
 
-    def _choose(self, look: ControlInput, state: OvenState, gap_k: float) -> None:
+    def _choose(self, look: ControlInput, state: OvenState, heat: float, gap_k: float) -> None:
         arriving = self.mode == "arrive"
         if arriving:
-            self._approach.see(state, look.dt_s)
+            self._approach.see(look, state, heat)
         if _chases(look):
             self.mode = "ramp"
         elif gap_k > _APPROACH_K and gap_k > self._approach_k(look, arriving):
