@@ -27,7 +27,7 @@ GROUPS = {
     "Plan a heat": {
         "steel": (
             "kilnctl.cli.plan.steel:steel",
-            "Show, write and check steel cards; try an unknown steel on coupons.",
+            "Show, write and check steel cards; try an unknown steel.",
         ),
         "recipe": (
             "kilnctl.cli.plan.recipe:recipe",
@@ -44,7 +44,7 @@ GROUPS = {
         "prove": ("kilnctl.cli.plan.prove:prove", "Try a job against many faults on a modelled oven."),
         "figure": (
             "kilnctl.cli.figure:figure",
-            "Answer a bench question: temper, dose, soak, quench, sensor, oven.",
+            "Answer a bench question: temper, soak, quench, sensor, oven.",
         ),
     },
     "Heat": {
@@ -84,7 +84,7 @@ GROUPS = {
     "Oven": {
         "oven": (
             "kilnctl.cli.oven.oven_file:oven",
-            "List oven files, write one by asking, see what one can and cannot do.",
+            "List oven files, write one by asking, see what one can do.",
         ),
         "commission": (
             "kilnctl.cli.oven.commission:commission",
@@ -194,7 +194,7 @@ def _plain(words: Sequence[str]) -> int:
 def page() -> str:
     """Return the list of commands. It is drawn from one-liners here, so that it loads nothing."""
     width = max(map(len, COMMANDS))
-    lines = ["kilnctl COMMAND: heat treatment of small steel parts, planned, rehearsed, run and recorded."]
+    lines = ["kilnctl COMMAND: plan, rehearse, run and record heat treatment of small parts."]
     lines += ["It is not a safety device: fit and test an independent over-temperature limit."]
     for title, commands in GROUPS.items():
         lines += ["", title]
@@ -206,10 +206,10 @@ def app() -> "App":
     """Return the command line: every command by where it lives, loaded when it is asked for."""
     from cyclopts import App, Parameter
 
-    from kilnctl.cli.terminal.options import as_typed
+    from kilnctl.cli.terminal.options import as_typed, shown_default
 
     # No option has a "--no-" beside it, and no number is another one than was typed.
-    usual = Parameter(negative="", converter=as_typed)
+    usual = Parameter(negative="", converter=as_typed, show_default=shown_default)
     front = App(
         name="kilnctl",
         version=kilnctl.__version__,

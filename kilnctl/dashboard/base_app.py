@@ -28,7 +28,15 @@ from kilnctl.dashboard.panels.layout import LARGE, LOW, LOWEST_CHART, SMALLEST
 from kilnctl.dashboard.panels.oven_column import OvenColumn
 from kilnctl.dashboard.panels.panel import Panel
 from kilnctl.dashboard.quench_timer import QuenchTimer
-from kilnctl.dashboard.view_state import View, calling, cut_short, most_urgent, unanswered
+from kilnctl.dashboard.view_state import (
+    NOT_CUT,
+    CutInstead,
+    View,
+    calling,
+    cut_short,
+    most_urgent,
+    unanswered,
+)
 from kilnctl.errors import KilnctlError
 from kilnctl.link.snapshot import Snapshot
 
@@ -40,7 +48,7 @@ ANSWER_SHOWN_S = 12.0
 OPENS_S = 0.05  # a dialog is there after a few turns of the library's loop
 FAULT = 70  # return code of a screen that a fault of its own has ended
 LoadPast = Callable[[int], Past]
-LastWords = Callable[[str], str]
+LastWords = Callable[[str], CutInstead]
 
 
 class Showing(App[None]):
@@ -87,7 +95,7 @@ class Showing(App[None]):
         self._parts: list[Panel | KeyRow] = []
         self._bell = sound.Bell()
         self.heard: dict[str, tuple[str, ...]] = {}
-        self.hushed, self._last_words = False, ""
+        self.hushed, self._cut = False, NOT_CUT
         self._opened_s = 0.0
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
@@ -174,11 +182,11 @@ class Showing(App[None]):
     def _hear_last_words(self) -> None:
         """Ask whether somebody has cut the heat since the last picture, and how that went."""
         if self.last_words is not None and (s := self.gallery.shown) is not None:
-            self._last_words = self.last_words(s.utc)
+            self._cut = self.last_words(s.utc)
 
     def take(self, s: Snapshot) -> None:
         """Take a snapshot in: keep it, append it to its curve, show it when it is time."""
-        self.hushed, self._last_words = False, ""
+        self.hushed, self._cut = False, NOT_CUT
         if self.settled is not None:
             self.set_timer(SETTLED_S, self.settled)
             self.settled = None
@@ -221,7 +229,7 @@ class Showing(App[None]):
             ovens=tuple(sorted(self.gallery.newest)),
             heard=self.heard.get(s.oven) == calling(s),
             hushed=self.hushed,
-            last_words=self._last_words,
+            cut=self._cut,
             reasons=self.gallery.histories[s.oven].reasons if s.oven in self.gallery.histories else (),
             elsewhere=most_urgent(o for o in self.gallery.newest.values() if o.oven != s.oven),
         )

@@ -116,9 +116,12 @@ def face(s: Snapshot) -> Face:
     return FACES.get(state_word(s), UNKNOWN)
 
 
-def old_face(s: Snapshot) -> Face:
-    """Return how an old picture looks: grey is no word at three metres. Amber where the heat was off."""
-    return NO_DATA_OFF if off_is_known(s) else NO_DATA
+def old_face(s: Snapshot, cut: bool = False) -> Face:
+    """Return how an old picture looks: grey is no word at three metres. Amber where the heat is off.
+
+    `cut`: somebody else has read it back as off since.
+    """
+    return NO_DATA_OFF if cut or off_is_known(s) else NO_DATA
 
 
 def off_is_known(s: Snapshot) -> bool:

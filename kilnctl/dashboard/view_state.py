@@ -1,7 +1,7 @@
 """All that a panel may know: the newest snapshot, how old it is, and how the person wants to see it."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 
 from kilnctl.dashboard.formatting import LATCHED, Degrees, Face, face, old_face
 from kilnctl.link.snapshot import AlarmView, Snapshot
@@ -13,13 +13,33 @@ GREY_S, BANNER_S = 3.0, 10.0
 
 
 @dataclass(frozen=True, slots=True)
+class CutInstead:
+    """What whoever cut the heat in the controller's place says, and which ovens it has read back as off."""
+
+    words: str = ""
+    read_back: Mapping[str, bool] = field(default_factory=dict)
+
+    @property
+    def failed(self) -> bool:
+        """True where an oven was not read back as off: hands must cut the power."""
+        return not all(self.read_back.values())
+
+    def proves_off(self, s: Snapshot) -> bool:
+        """Return whether this oven's heat is off for certain; after a trip a relay may be welded."""
+        return bool(self.words) and not self.failed and s.oven in self.read_back and not s.trip
+
+
+NOT_CUT = CutInstead()
+
+
+@dataclass(frozen=True, slots=True)
 class View:
     """What is to be shown. `age_s` is the age of the snapshot in unscaled seconds.
 
     `attached` is False when the controller has hung up; `read_only` screens can only switch off;
     `answer` is the last answer to a key of this screen; `ovens` names all that can be looked at; `heard` is
     True when somebody here has acknowledged just these alarms, which silences this screen's bell, `hushed`
-    that an old picture has been seen to be old. `last_words` is what the supervisor has said since;
+    that an old picture has been seen to be old. `cut` is what the supervisor has said and done since;
     `elsewhere` is another oven that calls for somebody; `reasons` says why each segment is there;
     `brief` that large letters need the rows, `low` that the terminal has few of them;
     `web` that it is a page in a browser.
@@ -35,7 +55,7 @@ class View:
     ovens: tuple[str, ...] = ()
     heard: bool = False
     hushed: bool = False
-    last_words: str = ""
+    cut: CutInstead = NOT_CUT
     elsewhere: Snapshot | None = None
     reasons: tuple[str, ...] = ()
     brief: bool = False
@@ -70,15 +90,14 @@ class View:
 
     @property
     def timeless(self) -> bool:
-        """True when nobody knows how long the heat will take: an old picture, or a plan without a reading."""
-        blind = self.s.quality not in ("good", "") and self.s.state in LIVE
-        return self.stale or blind
+        """True when nobody knows how long the heat will take: an old picture, or a plan that stands still."""
+        return self.stale or self.s.waits_for != ""
 
     @property
     def face(self) -> Face:
         """How the state looks now."""
         if self.stale:
-            return old_face(self.s)
+            return old_face(self.s, self.cut.proves_off(self.s))
         return LATCHED if self.over and self.s.trip else face(self.s)
 
     @property

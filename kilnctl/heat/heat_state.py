@@ -33,6 +33,7 @@ _put_together = tuple.__new__
 class Heat:
     """One job on one station, and where it is recorded. `time_scale` seconds of heat pass in a real one.
 
+    `part` is the part's name in the logbook.
     `found_hot`: somebody has heated this oven before and nobody has seen it cold since.
     """
 
@@ -43,6 +44,7 @@ class Heat:
     run_id: int | None = None
     time_scale: float = 1.0
     found_hot: bool = False
+    part: str = ""
 
 
 class HeatState(NamedTuple):

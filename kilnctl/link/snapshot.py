@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from typing import Any
 
-from kilnctl.stages import RunState, late_after_s
+from kilnctl.stages import LIVE, RunState, late_after_s
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +82,7 @@ class Snapshot:
     "transfer" (longest), "bath", "clamp", "warm" (about, until hand-warm); `medium` is the plan's.
     `last_command` says what was asked last, and by whom; `cause` why a run is over before its end, `outcome`
     the record's word for how it ended, empty while it lasts.
+    `part` is the part's name in the logbook, empty where nobody gave one.
     `skin_c` is a thin edge in sight of the elements, by estimate: as a rule, and at most.
     `left` is True in the last picture of all: the controller has given the oven's port back.
     `off_read_back` says how the newest off went, after `heat_on` and `heater_live` (a contact or a current at
@@ -146,6 +147,16 @@ class Snapshot:
     still_on: bool = False
     trip_later: tuple[str, ...] = ()
     skin_c: tuple[float, float] | None = None
+    part: str = ""
+
+    @property
+    def waits_for(self) -> str:
+        """What a plan that stands still waits for; nobody knows how long. Empty while it goes on."""
+        if self.state not in LIVE:
+            return ""
+        if self.quality not in ("good", ""):
+            return "for a reading"
+        return "until the door is shut" if self.word == "held" else ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -223,7 +223,7 @@ def _launch(
         hot_ovens.sign(hot_ovens.Hot(oven.name, clock.utc().isoformat(timespec="seconds"), run_id))
     recorder = Recorder(book, run_id, clock)
     found_hot = any(said.oven == oven.name for said in hot_ovens.signed())
-    runner = Runner(Heat(station, job, recorder, clock, run_id, clock.scale, found_hot))
+    runner = Runner(Heat(station, job, recorder, clock, run_id, clock.scale, found_hot, start.part))
     if job.resumes is not None:
         recorder.event("taken up", job.taken_up, run=job.resumes)
     hosted = Hosted(runner, clock, publish)

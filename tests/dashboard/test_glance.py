@@ -26,6 +26,7 @@ from kilnctl.dashboard.app import WatchApp
 from kilnctl.dashboard.drawing.big_font import big
 from kilnctl.dashboard.panels.big_band import coming
 from kilnctl.dashboard.panels.curve import HeatCurve
+from kilnctl.dashboard.panels.header import header
 from kilnctl.dashboard.view_state import View
 from kilnctl.link.snapshot import Answer, Snapshot
 
@@ -131,6 +132,10 @@ async def test_an_answer_moves_nothing() -> None:
         assert places() == before
         assert "HOT EQUIPMENT" in text, "an answer never covers the caution"
         assert "F9 OFF" in text
+        app.say("copied")
+        await pilot.pause()
+        (row,) = [row for row in text_of(app).splitlines() if "copied" in row]
+        assert len(row.split()) > 1, "a short answer leaves what stands beside it"
 
 
 async def test_at_ready_the_time_waited_fills_the_free_rows() -> None:
@@ -185,3 +190,11 @@ async def test_after_the_heat_a_person_is_told_what_is_left_to_do() -> None:
         assert "take the part out" not in flat(
             await shown(app, pilot, wire, dataclasses.replace(hot(), elapsed_s=50_000.0))
         )
+
+
+def test_the_part_has_its_name_in_the_first_row() -> None:
+    """Two gouges of one recipe once looked alike on the screen."""
+    v = View(dataclasses.replace(heating(), part="gouge-7", simulated=False))
+    assert "gouge-7 · gouge-o1-harden · run 12 · O1" in header(v, 78).plain
+    long = dataclasses.replace(heating(), part="commission of the Hollis workshop, lot 3")
+    assert "gouge-o1-harden" in header(View(long), 78).plain, "a name that has no room leaves the rest"

@@ -27,7 +27,7 @@ from kilnctl.dashboard.drawing.big_font import big
 from kilnctl.dashboard.panels import big_band, header, todo
 from kilnctl.dashboard.panels.curve import HeatCurve
 from kilnctl.dashboard.sound import bell_every_s
-from kilnctl.dashboard.view_state import View
+from kilnctl.dashboard.view_state import CutInstead, View
 from kilnctl.errors import RecordError
 from kilnctl.link.snapshot import Answer, Snapshot
 
@@ -94,6 +94,14 @@ async def test_an_old_picture_is_one_quiet_grey_below_a_red_word() -> None:
 def _colours(strip: Strip) -> set[str]:
     styles = [seg.style for seg in strip if seg.style and seg.text.strip()]
     return {style.color.get_truecolor().hex for style in styles if style.color}
+
+
+def test_an_old_picture_promises_nothing_before_its_banner_either() -> None:
+    """From 3 s to 10 s it went on with "nothing to do now" and "soak in 17 min" below a red NO DATA."""
+    said, _ = aged()[3.0]
+    assert "nothing to do now" not in said
+    assert "Next:" not in said
+    assert "You: wait for new data; if none comes, go and look at the oven." in said
 
 
 def test_banner_at_ten_seconds() -> None:
@@ -214,9 +222,12 @@ async def test_an_oven_that_its_controller_has_left_is_no_call_while_it_runs_ano
 async def test_what_the_supervisor_did_is_said_and_off_keeps_its_answer() -> None:
     wire, clock, since = Wire(heating()), VirtualClock(), []
 
-    def last_words(utc: str) -> str:
+    def last_words(utc: str) -> CutInstead:
         since.append(utc)
-        return "the controller was killed; heat is off, read back: hardening-furnace"
+        return CutInstead(
+            "the controller was killed; heat is off, read back: hardening-furnace",
+            {"hardening-furnace": True},
+        )
 
     wire.answers["off"] = Answer(False, "nobody answers")
     app = WatchApp(wire, clock, last_words=last_words)
@@ -244,6 +255,29 @@ async def test_what_the_supervisor_did_is_said_and_off_keeps_its_answer() -> Non
         await until(pilot, lambda: app.attached)
         clock.advance(11.0)
         assert bell_every_s(app.view) == 5.0, "another old picture is another call"
+
+
+@pytest.mark.parametrize(
+    ("last", "read_back", "style", "first"),
+    [
+        (heating(), {"hardening-furnace": True}, "soon", "THE CONTROLLER HAS GONE."),
+        (heating(), {"hardening-furnace": False}, "urgent", "OFF IS NOT CONFIRMED. CUT THE POWER NOW: red"),
+        (heating(), {"hardening-furnace": True, "other": False}, "urgent", "OFF IS NOT CONFIRMED."),
+        (heating(), {"other": True}, "urgent", "THE CONTROLLER HAS GONE."),
+        (heating(), {}, "urgent", "THE CONTROLLER HAS GONE."),
+        (tripped(), {"hardening-furnace": True}, "urgent", "THE CONTROLLER HAS GONE."),
+    ],
+)
+def test_only_an_off_that_was_read_back_turns_red_to_amber(
+    last: Snapshot, read_back: dict[str, bool], style: str, first: str
+) -> None:
+    """Any last words once made the banner amber, also "NOT read back as off. Cut the power by hand"."""
+    v = View(last, age_s=20.0, attached=False, cut=CutInstead("the controller was killed", read_back))
+    said = header.banner(v, 200)
+    assert said.plain.removeprefix("▲ ").startswith(first)
+    assert {str(span.style).rpartition("$")[2] for span in said.spans} == {style}
+    assert v.face.big == "NO DATA"
+    assert v.face.style == style
 
 
 async def test_a_logbook_that_cannot_be_read_does_not_stop_the_screen() -> None:

@@ -146,6 +146,10 @@ async def test_the_state_is_told_in_words_and_a_gone_controller_with_its_last_on
         assert told["title"] == "■ 218 °C soaking"
         assert "nothing to do now" in told["say"]
         assert not told["calls"]
+        (oven,) = told["ovens"]
+        assert oven["caution"].startswith(
+            "HOT EQUIPMENT – software is not the safety limit. Isolator: wall switch"
+        )
         shown[0] = View(tripped(), read_only=True)
         told = await asked()
         assert told["title"].startswith("CALLS YOU")

@@ -73,6 +73,24 @@ def test_a_command_has_help_that_names_every_option(
     shown = capsys.readouterr().out
     for argument in EVERY[words].assemble_argument_collection():
         assert argument.name in shown
+    assert "[default: False]" not in shown, "a flag that is not given is off: nobody needs to be told"
+    assert '[default: ""]' not in shown
+    assert "[default: ]" not in shown
+
+
+@pytest.mark.parametrize("words", sorted(EVERY), ids=" ".join)
+def test_a_terminal_of_80_columns_cuts_no_word_of_the_help(
+    words: tuple[str, ...], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The terminal breaks what is longer, in the middle of a word; the library breaks what has no blank."""
+    said = []
+    for columns in ("80", "400"):
+        monkeypatch.setenv("COLUMNS", columns)
+        run([*words, "--help"])
+        shown = capsys.readouterr().out
+        assert all(len(row) <= int(columns) for row in shown.splitlines())
+        said.append({word for word in re.split(r"[\s│╭╮╰╯─]+", shown) if word})
+    assert said[0] == said[1]
 
 
 @pytest.mark.parametrize("name", sorted(CONTRACT))
@@ -96,6 +114,7 @@ def test_the_list_of_commands_shows_every_command(capsys: pytest.CaptureFixture[
     assert run(["--help"]) == 0
     shown = capsys.readouterr().out
     assert [name for name in CONTRACT if not re.search(rf"(?m)^  {name}\s", shown)] == []
+    assert [row for row in shown.splitlines() if len(row) > 80] == [], "a terminal would cut words"
 
 
 @pytest.mark.parametrize(

@@ -26,6 +26,11 @@ HoldFor = Annotated[str | None, Parameter(name="--for", help='How long to hold i
 OPTION = re.compile("--[a-z]")
 
 
+def shown_default(value: object) -> str | None:
+    """Return what help says of an option that is left out; nothing of a flag and of a text without words."""
+    return None if value in (None, False, "") else str(value)
+
+
 def as_typed(kind: Any, tokens: Sequence[Token]) -> Any:
     """Return what was typed as the kind that an option has. Raises ValueError where a number would change.
 

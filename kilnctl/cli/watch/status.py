@@ -50,7 +50,7 @@ def lines(s: Snapshot) -> list[str]:
     """Return the state of one oven in words."""
     now = "no reading" if s.process_c is None else say_point(s.process_c)
     goal = "" if s.goal_c is None else f", goal {say_point(s.goal_c)}"
-    left = "" if s.total_left_s is None else f", {say_duration(s.total_left_s)} left"
+    left = "" if s.total_left_s is None or s.waits_for else f", {say_duration(s.total_left_s)} left"
     said = [f"{s.oven}: {s.word}, {now}{goal}{left}" + (f" (run {s.run}, {s.profile})" if s.run else "")]
     if s.word == "not powered":
         said.append(f"  {s.note}")

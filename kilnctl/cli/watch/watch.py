@@ -21,7 +21,7 @@ from kilnctl.link.snapshot import Answer, Command, Snapshot
 
 if TYPE_CHECKING:
     from kilnctl.dashboard.app import WatchApp
-    from kilnctl.dashboard.view_state import View
+    from kilnctl.dashboard.view_state import CutInstead, View
 
 WEB_PORT, MOST_PORTS = 8765, 65535
 MOST_FAULTS = 5
@@ -174,12 +174,13 @@ async def reset_here(s: Snapshot, note: str) -> Answer:
     return await _by_command(words)
 
 
-def last_words_since(utc: str) -> str:
-    """Return what the supervisor has said since a UTC time, empty where it has said nothing."""
+def last_words_since(utc: str) -> "CutInstead":
+    """Return what the supervisor has said and done since a UTC time, nothing where it has been silent."""
+    from kilnctl.dashboard.view_state import NOT_CUT, CutInstead
     from kilnctl.marks import supervisor_report
 
     words = supervisor_report.newer(datetime.fromisoformat(utc))
-    return "" if words is None else words.line()
+    return NOT_CUT if words is None else CutInstead(words.line(), words.off)
 
 
 async def off_here() -> Answer:

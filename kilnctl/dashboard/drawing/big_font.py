@@ -110,7 +110,8 @@ def _scaled(rows: list[str], scale: int) -> list[str]:
 
 def _dot(edged: list[str], x: int, y: int, scale: int) -> list[str]:
     """Return one dot as `scale` lines; an empty one has a filled corner where a slanted stroke passes."""
-    if edged[y][x] == "#" or scale == 1:
+    enclosed = edged[y - 1][x] + edged[y + 1][x] + edged[y][x - 1 : x + 2 : 2] == "####"
+    if edged[y][x] == "#" or scale == 1 or enclosed:  # the hole of a degree sign stays open
         return [edged[y][x] * scale] * scale
     lines = [["."] * scale for _ in range(scale)]
     for down, after in ((-1, -1), (-1, 1), (1, -1), (1, 1)):

@@ -9,7 +9,8 @@ from kilnctl.dashboard.panels.header import state_said
 from kilnctl.dashboard.view_state import View
 from kilnctl.stages import LIVE, in_words
 
-LEAST_GAP = 2  # columns between the large words
+LEAST_GAP = 3  # columns between two large words, at scale 1
+EVENT = "17 MIN"  # as wide as the time to an event can be
 TEN_H = 35_970.0
 FOUR_FIGURES = 999.5
 EVENTS = {"ramp": "heat", "soak": "soak", "cool": "cool"}
@@ -21,22 +22,24 @@ def band(v: View, width: int, height: int) -> Content:
     scale = band_scale(width, height)
     starts = band_starts(width, scale, widest_number(v))
     event, when = coming(v)
-    if starts[-1] + width_of(when, scale) > width:
+    event_scale = min(scale, max(1, (width - starts[-1]) // width_of(EVENT)))
+    if starts[-1] + width_of(when, event_scale) > width:
         when = when.replace(" ", "")
     aim = v.degrees.number(v.s.goal_c) if v.s.goal_c is not None and not v.stale else ""
     air = height > height_of(scale) + 2  # letters that touch a reversed caption lose their tops
     state = _state(v, scale, air)
     others = (
-        (_measured_when(v), v.degrees.number(None if v.stale else v.s.process_c), "$measured"),
-        (f"goal {v.degrees.mark}" if aim else "", aim, "$goal"),
-        (event, when, "$strong"),
+        (_measured_when(v), v.degrees.number(None if v.stale else v.s.process_c), scale, "$measured"),
+        (f"goal {v.degrees.mark}" if aim else "", aim, scale, "$goal"),
+        (event, when, event_scale, "$strong"),
     )
+    rows = height_of(scale) + air
     columns_ = [
         state,
-        *([(said, "$soft"), *_letters(cell, scale, air, style)] for said, cell, style in others),
+        *([(said, "$soft"), *_letters(cell, size, rows, style)] for said, cell, size, style in others),
     ]
-    rows = zip(*columns_[: len(starts)], strict=True)
-    return lines([*(columns(row, starts, width) for row in rows), details(v, width)])
+    cells = zip(*columns_[: len(starts)], strict=True)
+    return lines([*(columns(row, starts, width) for row in cells), details(v, width)])
 
 
 def _state(v: View, scale: int, air: bool) -> list[Part]:
@@ -45,15 +48,16 @@ def _state(v: View, scale: int, air: bool) -> list[Part]:
     if face.style != "call":
         style = f"${face.style}" if face.style else "$strong"
         caption_style = f"bold reverse {style}" if face.style else f"bold {style}"
-        return [(caption, caption_style), *_letters(face.big, scale, air, style)]
+        return [(caption, caption_style), *_letters(face.big, scale, height_of(scale) + air, style)]
     rows = [caption, *(f" {row} " for row in on_plate(face.big, scale, height_of(scale) + air))]
     wide = max(map(len, rows))
     return [(row.ljust(wide), "bold reverse $call") for row in rows]
 
 
-def _letters(cell: str, scale: int, air: bool, style: str) -> list[Part]:
-    rows = big(cell, scale) if cell else ("",) * height_of(scale)
-    return [(row, style) for row in (("", *rows) if air else rows)]
+def _letters(cell: str, scale: int, rows: int, style: str) -> list[Part]:
+    """Return large letters at the bottom of so many rows."""
+    drawn = big(cell, scale) if cell else ()
+    return [(row, style) for row in (*("",) * (rows - len(drawn)), *drawn)]
 
 
 def _caption(v: View) -> str:
@@ -86,22 +90,24 @@ def band_starts(width: int, scale: int, number: str) -> tuple[int, ...]:
 
     They are the same whatever stands there; `number` is the widest temperature.
     """
-    widest = [width_of(word, scale) for word in ("HEATING", number, number, "17 MIN")]
-    if sum(widest) + 3 * LEAST_GAP > width:
-        widest.pop()
-    room = width - sum(widest)
+    least = LEAST_GAP * scale  # wider than the gaps within a word, or two numbers are read as one
+    widest = [width_of(word, scale) for word in ("HEATING", number, number)]
+    for event in (width_of(EVENT, scale), width_of(EVENT)):
+        if sum(widest) + event + 3 * least <= width:
+            widest.append(event)
+            break
+    room, gaps = width - sum(widest), len(widest) - 1
     gap = max(1, room // len(widest))
     # digits bring room of their own, the word brings none
-    first = max(gap, min(room - 2, 4 * scale))
-    # wider than the gaps within a word, or two numbers are read as one
-    later = min(max(gap, 4 * scale), (room - first) // max(1, len(widest) - 2)) if len(widest) > 3 else gap
+    first = max(gap, min(room - least * (gaps - 1), 4 * scale))
+    later = min(max(gap, 4 * scale), (room - first) // (gaps - 1))
     return tuple(sum(widest[:n]) + (first + (n - 1) * later if n else 0) for n in range(len(widest)))
 
 
 def coming(v: View) -> tuple[str, str]:
     """Return the next event and the time to it in a few large letters; nothing where nobody knows."""
     s = v.s
-    if v.stale or s.state not in LIVE or s.quality not in ("good", ""):
+    if v.timeless or s.state not in LIVE:
         return "", ""
     if s.waiting is not None:
         return "answer within", _large(words.deadline_s(s))

@@ -21,7 +21,7 @@ def far(v: View, width: int, height: int, timed: bool = True) -> Content:
     )
     at = f"{v.degrees.number(s.process_c)}{v.degrees.mark}"
     shown = [(face.big, state), (f"WAS {at}" if v.stale else at, "$measured")]
-    if timed and left_s is not None and s.state in LIVE and not v.stale:
+    if timed and left_s is not None and s.state in LIVE and not v.timeless:
         shown.append((_time(s, left_s), "$strong"))
     return tower(shown, (1, 0, 2), width, height, "" if s.waiting is not None else coming(v)[0])
 

@@ -87,7 +87,13 @@ def arrival(s: Snapshot) -> str:
     A bound that the band does not reach is left out.
     """
     ahead, goal_c = still_ahead(s, np.inf), s.goal_c
-    if goal_c is None or s.process_c is None or len(ahead) < 2 or abs(goal_c - s.process_c) < 2 * THERE_K:
+    if (
+        s.waits_for
+        or goal_c is None
+        or s.process_c is None
+        or len(ahead) < 2
+        or abs(goal_c - s.process_c) < 2 * THERE_K
+    ):
         return ""
     rising = goal_c > s.process_c
     found = []

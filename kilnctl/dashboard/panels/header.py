@@ -12,7 +12,7 @@ from kilnctl.dashboard.drawing.text_layout import (
     text,
 )
 from kilnctl.dashboard.view_state import View, unanswered
-from kilnctl.link.trip_head import trip_head
+from kilnctl.link.trip_head import action, trip_head
 
 OTHER = Content.from_markup("[@click=app.oven][bold $strong]o[/] [$soft]shows it[/][/]")
 
@@ -25,6 +25,7 @@ def header(v: View, width: int) -> Content:
     facts = [
         "read-only" if v.read_only else "",
         "unattended" if s.unattended else "",
+        s.part,
         s.profile,
         f"run {s.run}" if s.run else "",
         s.steel,
@@ -66,7 +67,7 @@ def _other(v: View, width: int) -> Content:
 def _other_facts(v: View) -> list[str]:
     s, alarms = v.s, len(unanswered(v.s))
     left_s = words.deadline_s(s) if s.waiting is not None else s.total_left_s
-    left_s = None if v.stale else left_s
+    left_s = None if v.timeless else left_s
     goal = f" → {v.degrees.point(s.goal_c)}" if s.goal_c is not None and not v.stale else ""
     at = words.clock_time(s.utc)
     facts = [
@@ -108,12 +109,14 @@ def banner(v: View, width: int) -> Content:
         why = f"THE CONTROLLER HAS GONE. Last data {at}, {words.ago(v.age_s)} ago."
     else:
         why = f"NO NEW DATA FOR {v.age_s:.0f} s. What you see is from {at}."
-    said = v.last_words[:1].upper() + v.last_words[1:]
+    said = v.cut.words[:1].upper() + v.cut.words[1:]
     known = f"{sentence(said)} Look" if said else "The heat may be on: look"
-    isolator = v.s.isolator or "not named"
+    then = f"{known} at the oven; isolator: {v.s.isolator or 'not named'}."
+    if v.cut.failed:
+        why, then = f"{action('unproven', v.s.isolator)} {why}", sentence(said)
     mark = "!!" if v.plain else "▲"
-    style = "soon" if words.off_is_known(v.s) or said else "urgent"
-    return plate(f"{mark} {why} {known} at the oven; isolator: {isolator}.", width, f"bold reverse ${style}")
+    known_off = not v.cut.failed and (words.off_is_known(v.s) or v.cut.proves_off(v.s))
+    return plate(f"{mark} {why} {then}", width, f"bold reverse ${'soon' if known_off else 'urgent'}")
 
 
 def too_small(v: View, width: int, height: int, smallest: tuple[int, int]) -> Content:

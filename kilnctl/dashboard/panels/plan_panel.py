@@ -5,7 +5,7 @@ from textwrap import wrap
 from textual.content import Content
 
 from kilnctl.dashboard import formatting as words
-from kilnctl.dashboard.drawing.text_layout import Part, bar, fit, lines, rule, spread, text
+from kilnctl.dashboard.drawing.text_layout import Part, bar, first_that_fit, fit, lines, rule, spread, text
 from kilnctl.dashboard.formatting import SCREEN_ANSWERS
 from kilnctl.dashboard.view_state import View
 from kilnctl.link.snapshot import SegmentView, Snapshot
@@ -13,6 +13,7 @@ from kilnctl.stages import LIVE
 
 FIRST_S = 30.0  # of a temper: less is nothing
 TELLING_BAR = 8  # columns: a shorter bar says less than its numbers
+ROOMY = 20  # columns of a title for two names
 TALL = 12  # rows of the plan from which on everything finds its own row
 PREDICTED = "━predicted "
 LEGEND = (
@@ -28,17 +29,21 @@ def plan(v: View, width: int, height: int) -> Content:
     """Return the segments around the present one, then the soak clocks and the temper so far."""
     short = height < TALL
     tail = soak_clocks(v, width) + treatment(v, width, short)
-    if v.s.end_utc and not short and v.s.waiting is None and not v.timeless:
-        total = f"{words.left(v.s.total_left_s)} left, ends {words.clock_time(v.s.end_utc)}"
-        tail.append(text((total, "$soft")))
     room = max(1, height - 1 - len(tail))
     done = sum(seg.ended_s is not None and seg.index != v.s.segment for seg in v.s.segments)
     around = done if v.s.segment is None else v.s.segment
     shown = _window([_segment(v, seg, width) for seg in v.s.segments], around, room)
-    ends = " · ends" if v.s.state in LIVE and done + 1 < len(v.s.segments) and not v.timeless else ""
-    title = rule("plan", width, f"{done} of {len(v.s.segments)} done{ends}" if v.s.segments else "none")
-    rows = [title, *shown, *tail]
+    title = f"plan: {done} of {len(v.s.segments)} done" if v.s.segments else "no plan"
+    head = rule(title, width, _times_named(v, done, width - len(title)))
+    rows = [head, *shown, *tail]
     return lines([*rows, *explained(v, width, height - len(rows))][:height])
+
+
+def _times_named(v: View, done: int, room: int) -> str:
+    """Return what the times at the right are: how long a step took, when one to come ends."""
+    if v.s.state not in LIVE or v.timeless or done + 1 >= len(v.s.segments):
+        return ""
+    return "took, ends at" if room > ROOMY and done else "ends at"
 
 
 def explained(v: View, width: int, room: int) -> list[Content]:
@@ -155,10 +160,10 @@ def treatment(v: View, width: int, short: bool = False) -> list[Content]:
             "predicted" if s.state == "complete" else "aims at"
         )  # of a heat that goes on nothing is known yet
         found.append(f"{word} {low:.0f}–{high:.0f} HRC")
-    rows = [" · ".join(found)] if short and found else found
-    if rows and len(rows[0]) > width:
-        rows[0] = rows[0].replace("predicted ", "").replace("aims at ", "")
-    return [text((fit(row, width), "$soft")) for row in rows]
+    if short and found:
+        brief = [row.replace("aims at", "aim") for row in found]
+        found = [first_that_fit(brief, width) or brief[0]]
+    return [text((fit(row, width), "$soft")) for row in found]
 
 
 def plan_page(v: View, width: int) -> Content:

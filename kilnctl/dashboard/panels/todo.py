@@ -11,6 +11,7 @@ from kilnctl.link.trip_head import level_of, trip_head
 from kilnctl.stages import HOT_C, LIVE, in_words
 
 LONG = 1000  # columns: as wide as no terminal
+NOT_YET_OLD = "wait for new data; if none comes, go and look at the oven."
 OUT_OF_DATE = "go and look at the oven itself; all that is shown here is out of date."
 REMEDIES = "kilnctl guide when-it-went-wrong"
 ANSWER = "Answer done"  # a plan's words for every way to answer; on this screen it is a key
@@ -98,6 +99,8 @@ def _abnormal(v: View) -> str:
 
 
 def _quiet(v: View) -> Content:
+    if v.stale and v.s.state in LIVE:
+        return text(("You: ", "$soft"), (NOT_YET_OLD, "$strong"))
     if v.over and not v.cold:
         last = f"{v.degrees.point(v.s.process_c)} at {words.clock_time(v.s.utc)}"
         what = f"keep the door shut and stay: it was HOT ({last}), and nothing is watching it now."
@@ -172,10 +175,11 @@ def _next(v: View) -> Content:
         if v.over and v.cold:
             over += f" The oven was cold at {words.clock_time(s.utc)}; nothing is watching it now."
         return text((over, "$strong"), (f" {sentence(s.note)}" if s.note else "", "$soft"))
-    if v.timeless and not v.stale:
-        return text(("Next: ", "$soft"), ("the plan waits for a reading.", "$strong"))
-    # nobody knows how long a person takes, nor what an old picture has come to
-    open_end = v.stale or s.waiting is not None or not s.end_utc
+    if v.stale:
+        return Content("")  # nobody knows what comes
+    if v.timeless:
+        return text(("Next: ", "$soft"), (f"the plan waits {s.waits_for}.", "$strong"))
+    open_end = s.waiting is not None or not s.end_utc  # nobody knows how long a person takes
     following = words.next_segment(s)
     left = (
         "" if following is None else f", {words.left(s.total_left_s)} left"

@@ -90,6 +90,7 @@ def snapshot(heat: Heat, now: HeatState, sequence: int, forecast: RestOfHeat = N
         still_on=now.trip is not None and now.after is not None and now.after.still_on,
         trip_later=tuple(found.reason for found in now.trip_later),
         skin_c=_skin(heat, now),
+        part=heat.part,
     )
 
 
@@ -119,10 +120,12 @@ def word(heat: Heat, now: HeatState, segment: AnySegment | None) -> str:
     """Return the state in one word of a person."""
     if now.state == "tripped":
         return "tripped"
-    if now.state == "held":
-        return "waiting to start" if now.waiting else "held"
-    if now.state != "running" or segment is None or heat.job.record_only:
+    if now.waiting and now.state in LIVE:
+        return "waiting to start"
+    if now.state not in LIVE or segment is None or heat.job.record_only:
         return off_word(heat, now)
+    if now.state == "held" and not isinstance(segment, Operator):
+        return "held"  # at an operator's step an open door is as it should be
     match segment:
         case Operator():
             return "ready to quench" if segment.step == "quench" else "waiting for you"

@@ -26,6 +26,16 @@ def test_strokes_of_large_letters_meet_by_more_than_a_corner(scale: int) -> None
         assert not {"#..#", ".##."} & squares, letter
 
 
+@pytest.mark.parametrize("scale", [2, 3, 5])
+def test_a_degree_sign_is_a_ring(scale: int) -> None:
+    """With its corners filled it was a lozenge."""
+    half = {"█": "##", "▀": "#.", "▄": ".#", " ": ".."}
+    rows = ["".join(half[cell][i] for cell in row) for row in big("°", scale) for i in (0, 1)]
+    air = len(rows) - 7 * scale
+    hole = [row[scale : 2 * scale] for row in rows[air + scale : air + 2 * scale]]
+    assert set("".join(hole)) == {"."}
+
+
 def test_no_two_letters_look_alike() -> None:
     """A 1 that looks like a 7 would be read wrongly from across the shop."""
     glyphs = [big(letter) for letter in "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789°:.-"]

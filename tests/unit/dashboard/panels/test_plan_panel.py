@@ -2,7 +2,7 @@
 
 import dataclasses
 
-from dashboard.feed import heating, tempering
+from dashboard.feed import heating, held, tempering
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -49,3 +49,35 @@ def test_the_legend_names_the_prediction_where_there_is_one_even_at_80_columns()
     """The large grey line had no name at 80 columns, and a name without a line after the end."""
     for s, there in ((heating(), True), (dataclasses.replace(heating(), state="complete"), False)):
         assert ("predicted" in plan_panel.title_of_curve(s, "whole heat", 47, "").plain) is there
+
+
+def test_a_hardness_is_never_shown_without_saying_that_it_is_aimed_at() -> None:
+    """At 80 columns "temper 35 min · 58–61 HRC" read like what had been reached."""
+    for done_s in (2110.0, 4500.0, 40_000.0):
+        s = dataclasses.replace(tempering(), temper_equivalent={"C = 20": done_s})
+        for width in (20, 26, 30, 34, 43):
+            said = plan_panel.plan(View(s), width, 8).plain
+            assert ("HRC" in said) is ("aim" in said), said
+            assert "…" not in said.splitlines()[-1]
+    at_80 = plan_panel.plan(View(tempering()), 30, 8).plain
+    assert "temper 35 min · aim 58–61 HRC" in at_80
+
+
+def test_what_is_done_and_the_times_at_the_right_have_names() -> None:
+    """ "3 of 6 done · ends" above "2 h 06 min" was read as one phrase."""
+    rows = plan_panel.plan(View(heating()), 43, 20).plain.splitlines()
+    assert rows[0].startswith("── plan: 3 of 6 done ─")
+    assert rows[0].rstrip().endswith("took, ends at")
+    narrow = plan_panel.plan(View(heating()), 30, 8).plain.splitlines()
+    assert narrow[0].rstrip().endswith("ends at")
+
+
+def test_the_end_is_said_once() -> None:
+    """The row "Next:" above says it at every size."""
+    assert "33 min left" not in plan_panel.plan(View(heating()), 64, 30).plain
+
+
+def test_while_the_door_is_open_no_step_has_a_time() -> None:
+    said = plan_panel.plan(View(held()), 64, 30).plain
+    assert "13:41" not in said
+    assert "17 min left" not in said

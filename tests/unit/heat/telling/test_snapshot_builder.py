@@ -101,3 +101,31 @@ def test_an_oven_is_called_hot_until_it_is_below_50_c() -> None:
     unread = replace(runner.now.scan, process=Reading.bad(Quality.OPEN, "open", 0.0))
     runner.now = runner.now._replace(scan=unread)
     assert snapshot(runner.heat, runner.now, 1).word == "off but hot"  # what cannot be read may be hot
+
+
+def test_a_door_that_is_open_at_a_step_of_a_person_is_no_hold() -> None:
+    """At READY the door is opened for the quench: the screen must not turn to an amber HELD then."""
+    seen: list[tuple[str, Snapshot]] = []
+
+    def on_tick(runner: Runner) -> None:
+        for state in ("running", "held"):
+            now = runner.now._replace(state=state) if runner.now.live else runner.now
+            seen.append((state, snapshot(runner.heat, now, 1)))
+
+    rehearse(OVEN, Job(loads(QUENCH, Profile, ProfileError, "q.toml")), on_tick=on_tick).run()
+    words = {(state, s.word) for state, s in seen if s.state == state and s.waiting is not None}
+    assert words == {("running", "ready to quench"), ("held", "ready to quench")}
+    ramps = {(state, s.word) for state, s in seen if s.state == state and s.waiting is None}
+    assert ramps == {("running", "heating"), ("held", "held")}
+
+
+def test_a_plan_that_stands_still_says_what_it_waits_for() -> None:
+    seen: list[Snapshot] = []
+
+    def on_tick(runner: Runner) -> None:
+        seen.append(snapshot(runner.heat, runner.now._replace(state="held"), 1))
+
+    rehearse(OVEN, Job(loads(QUENCH, Profile, ProfileError, "q.toml")), on_tick=on_tick).run()
+    assert seen[5].waits_for == "until the door is shut"
+    assert replace(seen[5], quality="sensor open").waits_for == "for a reading"
+    assert replace(seen[5], word="heating").waits_for == ""
