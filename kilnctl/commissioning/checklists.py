@@ -159,7 +159,7 @@ def overshoot_check(shop: Shop, step: SetupStep) -> Result:
     """Take the overshoot from the record of the heat that held the temperature."""
     run = _run(shop, "Hold it with `kilnctl run`; number of that run")
     if run is None:
-        return Result(False, note="no such run of this oven")
+        return Result(False, note="this oven has no run with that number")
     lines = [s for s in shop.reader.summary(run).get("segments", ()) if s.get("overshoot_k") is not None]
     if not lines:
         return Result(False, note=f"run {run} held no temperature")
@@ -189,7 +189,7 @@ def first_temper(shop: Shop, _step: SetupStep) -> Result | None:
     """Look at the record of the first live temper together; of one that still runs nothing is stored."""
     run = _run(shop, "Number of the run of the first temper")
     if run is None:
-        return Result(False, note="no such run of this oven")
+        return Result(False, note="this oven has no run with that number")
     row = shop.reader.run(run)
     goes_on = going_on(shop.reader, row, shop.now_s)
     shop.person.say(f"  run {run}: {row.profile_name}, {how_it_ended(row, goes_on)}")

@@ -22,7 +22,7 @@ DOOR_C = LIMIT_C = 150.0
 STOP_S = 120.0
 NOT_GONE = (
     "the power did not go within two minutes: does the stop cut the element's supply, and does heater_live "
-    "(or current_a) tell of power at the element, not of what the board puts out?"
+    "(or current_a) see power at the element, not what the board puts out?"
 )
 OVER_K = 10.0
 SENSOR_C, SENSOR_BAND_K = 100.0, 5.0

@@ -84,7 +84,7 @@ def _steady(bench: DrillRig) -> Scan | None:
             if abs(fmean(readings_c[window:]) - fmean(readings_c[:window])) <= STEADY_K:
                 return scan
             if not told:
-                bench.tell("waiting until the sensor has come to rest, ten minutes at most")
+                bench.tell("waiting for the sensor to settle, ten minutes at most")
                 told = True
     return None
 

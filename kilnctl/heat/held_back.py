@@ -28,5 +28,5 @@ class HeldBack:
         if self._unfed_s < TELL_S:
             return ()
         why = getattr(oven_io, "why", "")
-        said = f"no heat: the board does not take what is written to it{why and f' ({why})'}; {CURE}"
+        said = f"no heat: the board does not accept what is written to it{why and f' ({why})'}; {CURE}"
         return (Alarm("held_back", said, at_s, Priority.URGENT),)

@@ -73,7 +73,7 @@ def oven_for(oven: Oven, model: OvenModel | None, seed: int) -> tuple[Plant, str
         found = draw_oven(oven, first_guess(oven), seed)
         return (
             found.plant,
-            f"simulated oven: draw {seed} near what its maker measured; not learned yet",
+            f"simulated oven no. {seed}, drawn near the maker's figures; not learned yet",
         )
     kind = "of the simulator" if oven.name in BUNDLED else f"of its build ({oven.build}), drawn widely"
     return plant_for(oven, seed), f"simulated oven: invented, {kind}; this oven has not been learned"

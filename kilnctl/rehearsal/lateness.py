@@ -196,7 +196,8 @@ ALLOWED: dict[str, tuple[Allowed, ...]] = {
             5.0,
             "flows",
             *ELEMENT,
-            why="near full heat a pause is one second: those in which it stuck add up, two in a row cut",
+            why="near full heat the relay opens for one second only: seconds in which it sticks add up, and "
+            "two in a row cut the heat",
         ),
     ),
     "live-says-on": (_list(2.0, "unasked", "heater_live"),),
@@ -210,8 +211,8 @@ ALLOWED: dict[str, tuple[Allowed, ...]] = {
             40.0,
             "asked",
             *ELEMENT,
-            why="seen once a second, half of the changes of 5 Hz look like none, and the first second of a "
-            "pulse shows nothing",
+            why="read once a second, half of the changes at 5 Hz go unseen, "
+            "and so does the first second of a pulse",
         ),
     ),
     "element-dead:0.5": (

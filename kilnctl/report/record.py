@@ -73,7 +73,7 @@ class Record:
         if self.simulated:
             found.append("A model was run, nothing real was heated.")
         if self.goes_on:
-            found.append("The run was still running when this was written: what came after is not here.")
+            found.append("The run was still going when this page was written: what came later is not on it.")
         elif not v.ended:
             found.append("No end was recorded: the run broke off.")
         if self.gaps:

@@ -175,7 +175,7 @@ def _counts_as(record: Record) -> list[tuple[str, str]]:
     goals = {s.at_c for s in record.profile.segments if isinstance(s, Soak) and "temper" in s.purpose}
     said = " to ".join(dict.fromkeys(say_duration(last) for last in sorted(found)))
     lowered = any(isinstance(s, Soak) and s.sensor_c is not None for s in record.profile.segments)
-    by = " by the sensor, which was held lower; a part that the elements see got more" if lowered else ""
+    by = " by the sensor, which was held lower; a part in sight of the elements got more" if lowered else ""
     return [("the temper counts as", f"{said} at {max(goals):.0f} °C{by}")] if goals else []
 
 

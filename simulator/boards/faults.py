@@ -91,7 +91,9 @@ FAULTS: dict[str, Kind] = {
     "live-says-on": _one("the heater-live contact is stuck at live", "live_wrong", "on"),
     "live-says-off": _one("the heater-live contact is stuck at dead", "live_wrong", "off"),
     "element-dead": _sized("a fraction VALUE of the element is dead", "lost_share", 0.5, 0.0, 1.0),
-    "element-ages": _sized("the element falls to a share VALUE within an hour", "ages_to", 0.7, 0.0, 1.0),
+    "element-ages": _sized(
+        "the element's power falls to a share VALUE within an hour", "ages_to", 0.7, 0.0, 1.0
+    ),
     "supply-factor": _sized("supply volts are VALUE times nominal", "volts", 0.85, 0.0, 1.5),
     "supply-lost": _one("no supply at the heater", "volts", 0.0),
     "limit-bridged": _one("somebody has bridged the independent limit", "limit_bridged"),
@@ -109,7 +111,7 @@ FAULTS: dict[str, Kind] = {
         "a cold part of VALUE mm is put in, the door open for 20 s (an instant)", (), 25.0, 1.0, 60.0
     ),
     "fan-stopped": _one("the circulation fan stands still", "fan_stopped"),
-    "smoke": _one("the smoke detector speaks", "smoke"),
+    "smoke": _one("the smoke detector goes off", "smoke"),
     "enclosure-hot": _sized("the relay box is at VALUE degC", "enclosure_c", 75.0, -20.0, 200.0),
     "ambient-shift": _sized("the room is VALUE kelvin warmer", "ambient_k", 10.0, -40.0, 40.0),
     "boots-on": Kind(

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 SOURCE = (
     "Hollomon and Jaffe 1945: equal T(C + log t), T in kelvin, t in hours; their measured pairs ask for "
-    "C = 12 to 16, the usual 20 is the far end"
+    "C = 12 to 16, the usual 20 is at the far end"
 )
 
 

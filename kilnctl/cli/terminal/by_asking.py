@@ -78,7 +78,7 @@ def save(text: str, path: Path) -> None:
                 path.unlink(missing_ok=True)
                 raise
     except FileExistsError:
-        raise ConfigError(f"{path}: is there already; choose another name") from None
+        raise ConfigError(f"{path}: this file exists already; choose another name") from None
     except OSError as e:
         raise ConfigError(f"{path}: cannot be written: {e.strerror}") from None
 

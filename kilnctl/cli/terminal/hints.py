@@ -27,7 +27,7 @@ NEXT = {
     "runs": "`kilnctl verify N` checks a record; `kilnctl export N --out heat.html` writes its page",
     "part": "`kilnctl part --help` lists what else a part can keep: tests, bows, notes",
     "compare": "`kilnctl compare {0} N --out both.pdf` overlays them",
-    "export": "keep the short hash of the page somewhere else: then no change to the record goes unseen",
+    "export": "keep the page's short hash somewhere else: then no later change to the record goes unnoticed",
     "import": "`kilnctl verify` checks that all of it is complete",
     "verify": "`kilnctl export --all --out backup.zip` keeps a copy elsewhere",
     "commission": "`kilnctl commission {0} --list` shows what is open; `kilnctl tune {0}` learns it",

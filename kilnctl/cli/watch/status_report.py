@@ -93,7 +93,7 @@ def lines(shop: ShopStatus) -> list[str]:
     if shop.not_off:
         said.append(
             f"a heat was interrupted and its off was never read back: {', '.join(shop.not_off)}; "
-            "`kilnctl off` tries again, and cut the power by hand if it is hot"
+            "`kilnctl off` tries again; if the oven is hot, cut the power by hand"
         )
         words = supervisor_report.of(running_ovens.ids())
         said += [f"  {words.line()}"] if words else []

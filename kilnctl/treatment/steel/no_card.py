@@ -19,7 +19,7 @@ TRY = (
 )
 LOW_CARBON = (
     "low-carbon steel does not harden through in any quench. Carburising (case hardening) is not planned "
-    "here: it needs a carbon pack or gas, and a maker of its own"
+    "here: it needs a carbon pack or gas, and a process of its own"
 )
 SHEET = "its mill's sheet has its heats: `kilnctl steel new` writes a card from it"
 

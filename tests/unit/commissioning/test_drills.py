@@ -133,7 +133,7 @@ def test_an_emergency_stop_is_seen_at_the_element(drill):
     found = drill("stop_button")
     assert not found.passed
     assert "two minutes" in found.line
-    assert "not of what the board puts out" in found.line
+    assert "not what the board puts out" in found.line
 
 
 def test_a_warmed_sensor_moves_up(drill):

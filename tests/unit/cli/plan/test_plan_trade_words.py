@@ -73,7 +73,7 @@ def test_plan_writes_a_profile_that_plans_the_same(
     assert json.loads(again)["rows"] == json.loads(first)["rows"]
     code, _, err = spoken(capsys, "plan", "gouge-o1-temper", "--out", str(out))
     assert code == 2
-    assert "is there already" in err
+    assert "exists already" in err
 
 
 def test_tempering_oven_is_started_before_the_quench(capsys: pytest.CaptureFixture[str]) -> None:

@@ -36,7 +36,7 @@ def test_on_a_full_disk_the_answers_are_printed_and_no_half_file_is_left(
 def test_a_file_that_is_there_stays_as_it_is(tmp_path: Path) -> None:
     path = tmp_path / "mine.toml"
     save("a = 1\n", path)
-    with pytest.raises(ConfigError, match="is there already"):
+    with pytest.raises(ConfigError, match="exists already"):
         save("b = 2\n", path)
     assert path.read_text() == "a = 1\n"
     with pytest.raises(ConfigError, match="Not a directory"):
