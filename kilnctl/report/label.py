@@ -103,7 +103,7 @@ def _lines(record: Record, about: Said, shop: Workshop, stock: Stock) -> list[Li
     info, room = record.info, (stock.wide_mm - 2 * MARGIN_MM) * MM_PT
     said, good = verdict(record, achieved(record), about.amiss)
     done = treatment(record.profile)
-    title = subject(record)
+    title = subject(record) if info.part or not info.steel else f"Steel {info.steel}"
     found: list[tuple[str, float, str, str]] = [(title, _title_pt(title, room, stock), INK, "bold")]
     found += [(mark, stock.text_pt + 2, RED, "bold") for mark in (" · ".join(record.marks),) if mark]
     found += [(said, stock.text_pt, RED, "bold")] if not good else []

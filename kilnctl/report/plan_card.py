@@ -85,7 +85,7 @@ def _row(row: Row, first: int) -> tuple[str, ...]:
 
 def _takes(row: Row) -> str:
     if row.kind == "operator" and row.at_most_s is not None:
-        return f"{spoken(row.at_most_s)} limit"
+        return f"at most {spoken(row.at_most_s)}"
     return spoken(row.soak_s) if row.soak_s is not None else spoken(row.duration_s)
 
 

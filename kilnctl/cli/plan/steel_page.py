@@ -23,7 +23,7 @@ def steel_page(card: Steel, shop: Workshop) -> Document:
     computed = tuple(chosen(line) for text in computed_lines(card) for line in text.split("\n"))
     sources = ((f"({mark})", card.sources.get(name) or PLAIN_SOURCES[name]) for name, mark in marks.items())
     blocks: tuple[Block, ...] = (
-        Heading(title, f"{card.kind}. {card.use}", shop.words, shop.mark),
+        Heading(title, f"{card.kind}; {card.use}", shop.words, shop.mark),
         Table("Card", HEAD, rows, WIDTHS, right=(2,)),
         *(_ladder(ladder, marks[ladder.source]) for ladder in card.temper_table),
         *((Paragraphs("Computed", computed),) if computed else ()),

@@ -15,7 +15,7 @@ from kilnctl.report.charts.time_axis import LONG_S
 from kilnctl.report.layout.style import STYLE, TYPE_PT, UNDATED
 from kilnctl.report.layout.type_setting import width_pt
 
-SPAN = "a step may end from here to there"
+SPAN = "a step may end within this span"
 
 
 def figure(told: ForecastSeries, title: str) -> Figure:

@@ -37,3 +37,18 @@ def test_a_label_says_what_it_is_and_never_calls_a_broken_heat_treated(
         assert words in said[1]
     assert "Not finished: the heat was cut after 50 min. Door: open for 120 s." in said[run]
     assert "empered at" not in said[run]
+
+
+def test_a_label_without_a_name_for_the_part_begins_with_its_steel(
+    full_book: Logbook, tmp_path: Path
+) -> None:
+    """A customer should not meet a file's name first."""
+    run = full_book.start_run(header(profile=TWO_SEGMENTS, part="", simulated=False))
+    full_book.append(run, temper(), [])
+    full_book.finish(run, "complete", {"cause": ""}, START_UTC)
+    out = tmp_path / "label.pdf"
+    reader = Reader(full_book.connection)
+    write_label(load_record(reader, run), Said(), SHOP, STOCKS["62mm"], out, "pdf")
+    said = " ".join(PdfReader(out).pages[0].extract_text().split())
+    assert said.startswith("Steel O1 Tempered at 218 °C")
+    assert "gouge temper" not in said

@@ -14,4 +14,6 @@ def test_the_card_has_every_step_and_the_caution(own_home: Path, tmp_path: Path)
     said = out.read_text(encoding="utf-8")
     for words in ("gouge-o1-six", ">800<", "Planned: hardened from 800 °C", "The independent limit"):
         assert words in said
+    assert ">at most " in said
+    assert " limit<" not in said
     assert said.count('class="warned"') == 2, "what to know before: its title, and each warning by itself"
