@@ -51,7 +51,7 @@ def prove_page(job: str, verdicts: list[Verdict], asked: int, shop: Workshop) ->
 def in_words(key: str) -> str:
     """Return what a fault is, with its value and the name that `--fault` takes."""
     name, _, value = key.partition(":")
-    what = FAULTS[name].what if name in FAULTS else name
+    what = FAULTS[name].what.removesuffix(" (an instant)") if name in FAULTS else name
     return f"{what.replace('VALUE', value or 'a')} ({key})"
 
 
@@ -69,7 +69,9 @@ def _verdict(verdicts: list[Verdict], asked: int) -> str:
     heats = some if done == asked else f"{done} of {asked} heats, then stopped by a person"
     if not done:
         return f"{heats}: nothing was tried, so nothing is known."
-    head = f"{heats}: {found['cut']} cut, {done - found['cut']} not cut"
+    lucky = _lucky(verdicts)
+    by_luck = f", {lucky} cut by luck" if lucky else ""
+    head = f"{heats}: {found['cut'] - lucky} cut{by_luck}, {done - found['cut']} not cut"
     bad = {
         "unsafe": found["unsafe"],
         "called complete and were not": found["wrong_complete"],
@@ -87,9 +89,14 @@ def _paired(verdicts: list[Verdict]) -> tuple[str, ...]:
     return (f"{heats} with two faults at once: counted above, not in the table.",) if count else ()
 
 
-def _by_luck(verdicts: list[Verdict]) -> tuple[str, ...]:
+def _lucky(verdicts: list[Verdict]) -> int:
+    """Return how many heats were cut although software cannot count on seeing their fault."""
     alone = [v for v in verdicts if len(v.rows) == 1 and v.rows[0] in ALLOWED and not v.false_trip]
-    count = sum(v.found_s is not None and not v.noticeable for v in alone)
+    return sum(v.found_s is not None and not v.noticeable for v in alone)
+
+
+def _by_luck(verdicts: list[Verdict]) -> tuple[str, ...]:
+    count = _lucky(verdicts)
     if not count:
         return ()
     heats = "1 heat was" if count == 1 else f"{count} heats were"
@@ -101,7 +108,8 @@ def _untrue(verdicts: list[Verdict]) -> tuple[str, ...]:
     if not count:
         return ()
     heats = "1 heat called itself" if count == 1 else f"{count} heats called themselves"
-    return (f"{heats} complete on a reading that was wrong: no software can see that on this oven.",)
+    of = "; ".join(sorted({in_words(key) for v in verdicts if v.untrue for key in v.rows}))
+    return (f"{heats} complete on a reading that was wrong ({of}): no software can see that on this oven.",)
 
 
 def _row(s: HazardSeen, uncut: str) -> tuple[str, ...]:

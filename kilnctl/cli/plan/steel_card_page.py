@@ -34,7 +34,7 @@ def print_card(card: Steel) -> None:
     out = PageConsole(WIDTH)
     marks = source_marks(card)
     also = f" ({', '.join(card.also_called)})" if card.also_called else ""
-    out.print(f"{card.grade}{also}: {card.kind}. {card.use}")
+    out.print(f"{card.grade}{also}: {card.kind}; {card.use}")
     table = Table(width=WIDTH, pad_edge=False, padding=(0, 1, 0, 0), show_header=False)
     table.add_column("what", width=13)
     table.add_column("value")

@@ -54,7 +54,8 @@ footer { border-top: 1px solid #cfccc2; margin-top: 20px; padding-top: 6px; colo
   td:not([data-h], [colspan]) + td[data-h] { flex: 1 0 60%; font-weight: 600 }
   td:not([data-h], [colspan]) + td::before { content: none }
   td:has(+ td[data-h="value"]) { font-weight: 600 }
-  td:has(+ td[data-h="value"])::before, td[data-h="value"]::before { content: none } .right { text-align: left } }
+  td:has(+ td[data-h="value"])::before, td[data-h="value"]::before { content: none }
+  .right { text-align: left } }
 @media print { body { background: #fff; font-size: 9pt } main { margin: 0; padding: 0; max-width: none }
   h1 { font-size: 17pt } h2 { font-size: 10.5pt; break-after: avoid } .verdict { font-size: 11.5pt }
   tr, dl, figure { break-inside: avoid } svg { max-height: 78mm } h2 { margin-top: 10px }

@@ -45,7 +45,8 @@ def test_the_page_names_what_was_cut_by_what_and_every_failure(capsys) -> None:
     assert "sensor lost" in said
     assert "reference check" in said
     assert "seed 8: sensor-open@90s truly 300 °C" in said
-    assert "1 heat called itself complete" in said
+    named = "(copper extension, head at a degC (sensor-copper))"
+    assert f"1 heat called itself complete on a reading that was wrong {named}" in said
     assert "3 heats: 2 cut, 1 not cut; 1 unsafe." in said
     assert "the sensor's circuit is open (sensor-open)" in said
 
@@ -67,7 +68,7 @@ def test_heats_cut_by_luck_are_named_so_that_head_and_table_agree(capsys) -> Non
     lucky = heat(faults=("sensor-copper@0s",), rows=("sensor-copper",), noticeable=False)
     print_document(prove_page("a job", [lucky], 1, Workshop()), 110)
     said = " ".join(capsys.readouterr().out.split())
-    assert "1 heat: 1 cut" in said
+    assert "1 heat: 0 cut, 1 cut by luck, 0 not cut" in said
     assert "1 heat was cut by luck" in said
     assert "`" not in said
 
@@ -75,6 +76,7 @@ def test_heats_cut_by_luck_are_named_so_that_head_and_table_agree(capsys) -> Non
 def test_a_heat_that_was_not_cut_says_why_not(capsys) -> None:
     uncut = {"cause": "", "outcome": "complete", "found_s": None}
     verdicts = [
+        heat(rows=("board-reset",), **uncut),
         heat(rows=("ambient-shift:10",), **uncut),
         heat(rows=("sensor-copper",), noticeable=False, stands_in="dated reference check", **uncut),
         heat(rows=("sensor-gain:1.1",), untrue="a soak was +35 K off", **uncut),
@@ -84,6 +86,7 @@ def test_a_heat_that_was_not_cut_says_why_not(capsys) -> None:
     table = capsys.readouterr().out.partition("What was tried")[2].partition("What software could not")[0]
     rows = [" ".join(line.split()) for line in table.splitlines()]
     for fault, why in (
+        ("the board restarts as it boots (board-reset)", "no cut needed"),
         ("the room is", "no cut needed"),
         ("copper extension", "software cannot see it"),
         ("a wrong correction", "software cannot see it"),
