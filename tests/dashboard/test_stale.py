@@ -278,6 +278,9 @@ def test_only_an_off_that_was_read_back_turns_red_to_amber(
     assert {str(span.style).rpartition("$")[2] for span in said.spans} == {style}
     assert v.face.big == "NO DATA"
     assert v.face.style == style
+    asked = todo.now(v, 200).plain
+    if not last.trip:
+        assert ("You: cut the power now: red switch" in asked) is first.startswith("OFF IS NOT"), asked
 
 
 async def test_a_logbook_that_cannot_be_read_does_not_stop_the_screen() -> None:

@@ -52,7 +52,8 @@ def _calls(v: View, width: int) -> list[Content]:
     if alarms:
         rows.append(_alarm_call(v, alarms[0]))
     elif not rows and (what := _abnormal(v)):
-        rows.append(text(("You: ", "$soft"), (what, "bold $soon")))
+        style = "urgent" if v.banner and v.cut.failed else "soon"
+        rows.append(text(("You: ", "$soft"), (what, f"bold ${style}")))
     return rows
 
 
@@ -91,6 +92,8 @@ def _early(v: View) -> Content:
 
 def _abnormal(v: View) -> str:
     """Return what to do about a state that is not as planned and has no alarm of its own yet."""
+    if v.banner and v.cut.failed:
+        return f"cut the power now: {v.s.isolator or 'the isolator'}; then look at the oven."
     if v.banner:
         return OUT_OF_DATE
     if v.s.quality not in ("good", "") and v.s.state in LIVE and v.s.word != "not powered":
