@@ -131,17 +131,7 @@ def unanswered(s: Snapshot) -> list[AlarmView]:
     """Return the alarms that nobody has acknowledged, the first cause and the most urgent first."""
     order = {"urgent": 0, "soon": 1, "later": 2}
     waiting = [a for a in s.alarms if not is_acknowledged(a)]
-    return sorted(waiting, key=lambda a: (not a.first_out, has_gone(a), order.get(a.priority, 3), a.since_s))
-
-
-def has_gone(alarm: AlarmView) -> bool:
-    """Return whether what an alarm told of is over (words of interlocks.alarms)."""
-    return alarm.state.startswith("gone")
-
-
-def reason_of(alarm: AlarmView) -> str:
-    """Return why an alarm came; of one that has gone without what would have come next."""
-    return f"{alarm.reason.partition('; ')[0]}; over now" if has_gone(alarm) else alarm.reason
+    return sorted(waiting, key=lambda a: (not a.first_out, a.gone, order.get(a.priority, 3), a.since_s))
 
 
 def calling(s: Snapshot) -> tuple[str, ...]:

@@ -52,6 +52,21 @@ class AlarmView:
     since_s: float
     first_out: bool = False
 
+    @property
+    def gone(self) -> bool:
+        """Whether what it told of is over (words of interlocks.alarms)."""
+        return self.state.startswith("gone")
+
+    @property
+    def what(self) -> str:
+        """What it tells of, without what would have come next."""
+        return self.reason.partition("; ")[0]
+
+    @property
+    def said(self) -> str:
+        """The reason, as it is to be read now."""
+        return f"{self.what}; over now" if self.gone else self.reason
+
 
 @dataclass(frozen=True, slots=True)
 class Waiting:

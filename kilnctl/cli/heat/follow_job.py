@@ -19,7 +19,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError, LinkError, NoController, RunRefused
 from kilnctl.heat.job import Job
 from kilnctl.link.client import LinkClient
-from kilnctl.link.snapshot import Command, Snapshot
+from kilnctl.link.snapshot import AlarmView, Command, Snapshot
 from kilnctl.link.start import StartJob
 from kilnctl.link.trip_head import action, trip_head
 from kilnctl.marks import off_stamp
@@ -140,6 +140,7 @@ def follow(client: LinkClient, oven: str, run_id: int, say: Say, as_json: bool) 
             return 0
         return result(client, oven, say, as_json)
     clock, shown_s, last = RealClock(), 0.0, ""
+    stood: tuple[AlarmView, ...] = ()
     # On a terminal one line that is written over; in a file a line a minute, and one for each change.
     end, period_s = ("\r", 1.0) if sys.stdout.isatty() else ("\n", 60.0)
     try:
@@ -148,8 +149,8 @@ def follow(client: LinkClient, oven: str, run_id: int, say: Say, as_json: bool) 
                 continue
             now = change_of(snapshot)
             if not as_json and now != last:
-                print(live_line(snapshot) + alarm_words(snapshot), flush=True)
-                shown_s, last = clock.real_s(), now
+                print(live_line(snapshot) + alarm_words(snapshot, stood), flush=True)
+                shown_s, last, stood = clock.real_s(), now, snapshot.alarms
             elif not as_json and clock.real_s() - shown_s >= period_s:
                 print(live_line(snapshot), end=end, flush=True)
                 shown_s = clock.real_s()
@@ -168,9 +169,12 @@ def change_of(s: Snapshot) -> str:
     return "|".join((s.state, s.word, str(s.segment), waits, s.trip, *s.trip_later, *sorted(alarms)))
 
 
-def alarm_words(s: Snapshot) -> str:
-    """Return the alarms that stand, each in a line of its own."""
-    return "".join(f"\n  alarm ({a.priority}, {a.state}): {a.reason}" for a in s.alarms)
+def alarm_words(s: Snapshot, stood: tuple[AlarmView, ...] = ()) -> str:
+    """Return the alarms that stand, each in a line of its own, then those that stood before and are over."""
+    shown = {a.kind for a in s.alarms}
+    over = [a for a in stood if a.kind not in shown and not a.gone] if s.state in LIVE else []
+    said = [f"alarm ({a.priority}, {a.state}): {a.said}" for a in s.alarms]
+    return "".join(f"\n  {line}" for line in [*said, *(f"alarm over: {a.what}" for a in over)])
 
 
 def live_line(s: Snapshot) -> str:
@@ -180,7 +184,8 @@ def live_line(s: Snapshot) -> str:
         return f"{head.action} {head.cause}".ljust(79)
     now = "no reading" if s.process_c is None else say_point(s.process_c)
     goal = "heat off" if s.goal_c is None else f"goal {say_point(s.goal_c)}"
-    left = "" if s.total_left_s is None else f", {say_duration(s.total_left_s)} left"
+    left = "" if s.total_left_s is None or s.waits_for else f", {say_duration(s.total_left_s)} left"
+    left += f"; the plan waits {s.waits_for}" if s.waits_for else ""
     left += f"; {s.next_words}" if s.word == "waiting to start" else ""
     left += f"; {s.note}" if s.word == "not powered" else ""
     return f"{s.word}: {now}, {goal}{left}{_asked_of_you(s)}".ljust(79)

@@ -52,6 +52,8 @@ def lines(s: Snapshot) -> list[str]:
     goal = "" if s.goal_c is None else f", goal {say_point(s.goal_c)}"
     left = "" if s.total_left_s is None or s.waits_for else f", {say_duration(s.total_left_s)} left"
     said = [f"{s.oven}: {s.word}, {now}{goal}{left}" + (f" (run {s.run}, {s.profile})" if s.run else "")]
+    if s.waits_for:
+        said.append(f"  the plan waits {s.waits_for}")
     if s.word == "not powered":
         said.append(f"  {s.note}")
     if s.trip:
@@ -59,7 +61,7 @@ def lines(s: Snapshot) -> list[str]:
         said += [f"  {head.action}", f"  tripped: {head.cause}", f"  {head.caution}"]
     if s.waiting:
         said.append(f"  waiting for you: {s.waiting.say}")
-    said += [f"  alarm {a.kind} ({a.priority}, {a.state}): {a.reason}" for a in s.alarms]
+    said += [f"  alarm {a.kind} ({a.priority}, {a.state}): {a.said}" for a in s.alarms]
     if not s.record_complete:
         said.append("  the record has gaps")
     return said

@@ -5,7 +5,7 @@ from textual.content import Content
 from kilnctl.dashboard import formatting as words
 from kilnctl.dashboard.drawing.text_layout import SHORTEST_BAR, bar, fit, lines, rule, sentence, text
 from kilnctl.dashboard.panels.limit_meanings import MEANINGS
-from kilnctl.dashboard.view_state import View, has_gone, is_acknowledged, reason_of, unanswered
+from kilnctl.dashboard.view_state import View, is_acknowledged, unanswered
 from kilnctl.link.snapshot import AlarmView
 
 ROOM_FOR_BOTH = 110  # columns for the clock and the time of the run on one line
@@ -50,11 +50,11 @@ def alarm_rows(v: View, width: int, room: int) -> list[Content]:
 
 def _alarm(v: View, a: AlarmView, width: int) -> Content:
     head = f"{alarm_mark(a, v.plain)} " + ("FIRST: " if a.first_out else "")
-    tail = " (over)" if has_gone(a) else ""
+    tail = " (over)" if a.gone else ""
     if is_acknowledged(a):
         tail = " (shelved)" if a.state == "shelved" else " (seen)"
     room = width - len(head) - len(tail)
-    reason = reason_of(a).removesuffix("; over now")
+    reason = a.what if a.gone else a.reason
     what = reason if len(reason) <= room else fit(a.kind.replace("_", " "), room)
     style = "$soft" if is_acknowledged(a) else f"bold ${alarm_style(a)}"
     return text((head + what + tail, style))
@@ -69,7 +69,7 @@ def alarm_page(v: View, width: int) -> Content:
         since = f"since {words.earlier_time(v.s, a.since_s)}"
         since += f", {words.left(a.since_s)} into the run" if width >= ROOM_FOR_BOTH else ""
         head = f"{alarm_mark(a, v.plain)} {a.priority} · {a.state}{first} · {since}"
-        rows += [text((head, style)), text((f"   {sentence(reason_of(a))}", "$strong"))]
+        rows += [text((head, style)), text((f"   {sentence(a.said)}", "$strong"))]
         if meaning := MEANINGS.get(a.kind):
             rows.append(text((f"   {meaning}", "$soft")))
     if not v.s.alarms:

@@ -5,7 +5,7 @@ from textual.content import Content
 from kilnctl.dashboard import formatting as words
 from kilnctl.dashboard.drawing.text_layout import Part, lines, plate, sentence, text
 from kilnctl.dashboard.panels.heat_panel import alarm_mark, alarm_style
-from kilnctl.dashboard.view_state import View, cut_short, has_gone, reason_of, unanswered
+from kilnctl.dashboard.view_state import View, cut_short, unanswered
 from kilnctl.link.snapshot import AlarmView, Snapshot
 from kilnctl.link.trip_head import level_of, trip_head
 from kilnctl.stages import HOT_C, LIVE, in_words
@@ -20,7 +20,7 @@ ANSWER = "Answer done"  # a plan's words for every way to answer; on this screen
 def now(v: View, width: int) -> Content:
     """Return the one thing that a person must do now, with its deadline; then what comes next."""
     rows = _calls(v, width) or [_quiet(v)]
-    if not v.s.trip and len(rows) == 1 and (alarms := unanswered(v.s)) and has_gone(alarms[0]):
+    if not v.s.trip and len(rows) == 1 and (alarms := unanswered(v.s)) and alarms[0].gone:
         rows.append(_quiet(v))  # an alarm that is over asks for a key, the oven for what it always does
     if not (v.s.trip or v.banner):
         rows.append(_next(v))
@@ -68,17 +68,17 @@ def _trip(v: View, width: int) -> list[Content]:
 
 
 def _alarm_call(v: View, alarm: AlarmView) -> Content:
-    gone = has_gone(alarm)
+    gone = alarm.gone
     return text(
         (f" {alarm_mark(alarm, v.plain)} ALARM{' OVER' if gone else ''} ", _plate_of(alarm)),
-        (f" {sentence(reason_of(alarm))}", "$strong" if gone else "bold $strong"),
+        (f" {sentence(alarm.said)}", "$strong" if gone else "bold $strong"),
         ("" if v.read_only else " a acknowledges it.", "$strong"),
     )
 
 
 def _plate_of(alarm: AlarmView) -> str:
     """Return how an alarm's head looks: reversed in its colour while it lasts."""
-    return f"bold ${alarm_style(alarm)}" if has_gone(alarm) else f"bold reverse ${alarm_style(alarm)}"
+    return f"bold ${alarm_style(alarm)}" if alarm.gone else f"bold reverse ${alarm_style(alarm)}"
 
 
 def _early(v: View) -> Content:

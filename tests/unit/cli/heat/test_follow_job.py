@@ -83,6 +83,37 @@ def test_each_change_of_state_alarm_and_trip_is_printed_at_once(
     assert len(lines) == 5
 
 
+def test_an_alarm_that_is_over_says_so_and_threatens_nothing_more(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """ "At 120 s the run ends" went on hours after the door was shut; one that was seen went unsaid."""
+    stands = AlarmView(
+        "door_open", "Door: open for 91 s; at 120 s the run ends", "soon", "not acknowledged", 20.0
+    )
+    sent = (
+        dataclasses.replace(BASE, alarms=(stands,)),
+        dataclasses.replace(BASE, alarms=(dataclasses.replace(stands, state="gone, not acknowledged"),)),
+        dataclasses.replace(BASE, alarms=(dataclasses.replace(stands, state="acknowledged"),)),
+        dataclasses.replace(BASE, alarms=()),
+        dataclasses.replace(BASE, state="complete"),
+    )
+    monkeypatch.setattr(follow_job, "result", lambda *_: 0)
+    follow_job.follow(Pictures(*sent), "tempering-oven", 1, print, False)  # type: ignore[arg-type]
+    lines = [line.rstrip() for line in capsys.readouterr().out.splitlines() if line.startswith("  ")]
+    assert lines == [
+        "  alarm (soon, not acknowledged): Door: open for 91 s; at 120 s the run ends",
+        "  alarm (soon, gone, not acknowledged): Door: open for 91 s; over now",
+        "  alarm (soon, acknowledged): Door: open for 91 s; at 120 s the run ends",
+        "  alarm over: Door: open for 91 s",
+    ]
+
+
+def test_a_plan_that_stands_still_says_why_and_promises_no_time() -> None:
+    held = dataclasses.replace(BASE, state="held", word="held", total_left_s=600.0)
+    assert "left" not in follow_job.live_line(held)
+    assert "the plan waits until the door is shut" in follow_job.live_line(held)
+
+
 def test_a_step_is_printed_with_its_command_and_again_when_it_is_late() -> None:
     """Whoever listens to a pipe must hear that a part waits at heat, and again before it is too late."""
     waits = Waiting("quench", "Quench 1 of 3: into the oil. Answer done.", 10.0, 610.0, True)
