@@ -28,15 +28,7 @@ from kilnctl.dashboard.panels.layout import LARGE, LOW, LOWEST_CHART, SMALLEST
 from kilnctl.dashboard.panels.oven_column import OvenColumn
 from kilnctl.dashboard.panels.panel import Panel
 from kilnctl.dashboard.quench_timer import QuenchTimer
-from kilnctl.dashboard.view_state import (
-    NOT_CUT,
-    CutInstead,
-    View,
-    calling,
-    cut_short,
-    most_urgent,
-    unanswered,
-)
+from kilnctl.dashboard.view_state import CutInstead, View, calling, cut_short, most_urgent, unanswered
 from kilnctl.errors import KilnctlError
 from kilnctl.link.snapshot import Snapshot
 
@@ -95,7 +87,7 @@ class Showing(App[None]):
         self._parts: list[Panel | KeyRow] = []
         self._bell = sound.Bell()
         self.heard: dict[str, tuple[str, ...]] = {}
-        self.hushed, self._cut = False, NOT_CUT
+        self.hushed, self._cut = False, CutInstead()
         self._opened_s = 0.0
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
@@ -186,7 +178,7 @@ class Showing(App[None]):
 
     def take(self, s: Snapshot) -> None:
         """Take a snapshot in: keep it, append it to its curve, show it when it is time."""
-        self.hushed, self._cut = False, NOT_CUT
+        self.hushed, self._cut = False, CutInstead()
         if self.settled is not None:
             self.set_timer(SETTLED_S, self.settled)
             self.settled = None

@@ -29,9 +29,6 @@ class CutInstead:
         return bool(self.words) and not self.failed and s.oven in self.read_back and not s.trip
 
 
-NOT_CUT = CutInstead()
-
-
 @dataclass(frozen=True, slots=True)
 class View:
     """What is to be shown. `age_s` is the age of the snapshot in unscaled seconds.
@@ -55,7 +52,7 @@ class View:
     ovens: tuple[str, ...] = ()
     heard: bool = False
     hushed: bool = False
-    cut: CutInstead = NOT_CUT
+    cut: CutInstead = field(default_factory=CutInstead)
     elsewhere: Snapshot | None = None
     reasons: tuple[str, ...] = ()
     brief: bool = False

@@ -58,14 +58,14 @@ class AlarmView:
         return self.state.startswith("gone")
 
     @property
-    def what(self) -> str:
+    def subject(self) -> str:
         """What it tells of, without what would have come next."""
         return self.reason.partition("; ")[0]
 
     @property
-    def said(self) -> str:
-        """The reason, as it is to be read now."""
-        return f"{self.what}; over now" if self.gone else self.reason
+    def reason_now(self) -> str:
+        """The reason as it holds now."""
+        return f"{self.subject}; over now" if self.gone else self.reason
 
 
 @dataclass(frozen=True, slots=True)

@@ -173,8 +173,8 @@ def alarm_words(s: Snapshot, stood: tuple[AlarmView, ...] = ()) -> str:
     """Return the alarms that stand, each in a line of its own, then those that stood before and are over."""
     shown = {a.kind for a in s.alarms}
     over = [a for a in stood if a.kind not in shown and not a.gone] if s.state in LIVE else []
-    said = [f"alarm ({a.priority}, {a.state}): {a.said}" for a in s.alarms]
-    return "".join(f"\n  {line}" for line in [*said, *(f"alarm over: {a.what}" for a in over)])
+    said = [f"alarm ({a.priority}, {a.state}): {a.reason_now}" for a in s.alarms]
+    return "".join(f"\n  {line}" for line in [*said, *(f"alarm over: {a.subject}" for a in over)])
 
 
 def live_line(s: Snapshot) -> str:

@@ -61,7 +61,7 @@ def lines(s: Snapshot) -> list[str]:
         said += [f"  {head.action}", f"  tripped: {head.cause}", f"  {head.caution}"]
     if s.waiting:
         said.append(f"  waiting for you: {s.waiting.say}")
-    said += [f"  alarm {a.kind} ({a.priority}, {a.state}): {a.said}" for a in s.alarms]
+    said += [f"  alarm {a.kind} ({a.priority}, {a.state}): {a.reason_now}" for a in s.alarms]
     if not s.record_complete:
         said.append("  the record has gaps")
     return said

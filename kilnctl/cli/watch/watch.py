@@ -176,11 +176,11 @@ async def reset_here(s: Snapshot, note: str) -> Answer:
 
 def last_words_since(utc: str) -> "CutInstead":
     """Return what the supervisor has said and done since a UTC time, nothing where it has been silent."""
-    from kilnctl.dashboard.view_state import NOT_CUT, CutInstead
+    from kilnctl.dashboard.view_state import CutInstead
     from kilnctl.marks import supervisor_report
 
     words = supervisor_report.newer(datetime.fromisoformat(utc))
-    return NOT_CUT if words is None else CutInstead(words.line(), words.off)
+    return CutInstead() if words is None else CutInstead(words.line(), words.off)
 
 
 async def off_here() -> Answer:

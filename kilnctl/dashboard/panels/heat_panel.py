@@ -54,7 +54,7 @@ def _alarm(v: View, a: AlarmView, width: int) -> Content:
     if is_acknowledged(a):
         tail = " (shelved)" if a.state == "shelved" else " (seen)"
     room = width - len(head) - len(tail)
-    reason = a.what if a.gone else a.reason
+    reason = a.subject if a.gone else a.reason
     what = reason if len(reason) <= room else fit(a.kind.replace("_", " "), room)
     style = "$soft" if is_acknowledged(a) else f"bold ${alarm_style(a)}"
     return text((head + what + tail, style))
@@ -69,7 +69,7 @@ def alarm_page(v: View, width: int) -> Content:
         since = f"since {words.earlier_time(v.s, a.since_s)}"
         since += f", {words.left(a.since_s)} into the run" if width >= ROOM_FOR_BOTH else ""
         head = f"{alarm_mark(a, v.plain)} {a.priority} · {a.state}{first} · {since}"
-        rows += [text((head, style)), text((f"   {sentence(a.said)}", "$strong"))]
+        rows += [text((head, style)), text((f"   {sentence(a.reason_now)}", "$strong"))]
         if meaning := MEANINGS.get(a.kind):
             rows.append(text((f"   {meaning}", "$soft")))
     if not v.s.alarms:

@@ -71,7 +71,7 @@ def _alarm_call(v: View, alarm: AlarmView) -> Content:
     gone = alarm.gone
     return text(
         (f" {alarm_mark(alarm, v.plain)} ALARM{' OVER' if gone else ''} ", _plate_of(alarm)),
-        (f" {sentence(alarm.said)}", "$strong" if gone else "bold $strong"),
+        (f" {sentence(alarm.reason_now)}", "$strong" if gone else "bold $strong"),
         ("" if v.read_only else " a acknowledges it.", "$strong"),
     )
 
