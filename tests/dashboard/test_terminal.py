@@ -155,7 +155,7 @@ def test_a_heat_is_answered_left_taken_up_again_tripped_acknowledged_and_reset(s
         second.press("\x1b[C\r")
         second.wait("What was the cause, and what did you do?")
         second.press("cable pulled\r")
-        second.wait("is released")
+        second.wait("has been reset")
         second.press("q")
         assert second.leave() == 0
         assert heat.wait(90) == 4

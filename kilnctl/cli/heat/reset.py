@@ -62,7 +62,7 @@ def reset(
     hot_still = any(said.oven == latched.name for said in hot_ovens.signed())
     watch = "; it may still be HOT, and nothing is watching it" if hot_still else ""
     what = (released.kind or released.state).replace("_", " ")
-    print(f"{latched.name} is released ({what}); the heat is off{watch}")
+    print(f"{latched.name} has been reset ({what}); the heat is off{watch}")
     return 0
 
 
