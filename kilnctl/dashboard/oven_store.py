@@ -26,12 +26,12 @@ class Gallery:
         return begun if s.run is not None else None
 
     def release(self, s: Snapshot, at: str) -> None:
-        """Show a tripped oven as released since a clock time: its controller sends no more pictures."""
+        """Show a tripped oven as reset at a clock time: its controller sends no more pictures."""
         hot = s.process_c is None or s.process_c >= HOT_C
         self.newest[s.oven] = replace(
             s,
             word="off but hot" if hot else "cold",
-            outcome=f"tripped, released {at}",
+            outcome=f"tripped, reset {at}",
             trip="",
             trip_kind="",
             trip_later=(),

@@ -672,7 +672,7 @@ async def test_off_works_before_the_first_picture_and_says_so() -> None:
         assert "Waiting for the controller" not in text_of(app)
 
 
-async def test_a_tripped_oven_that_was_reset_says_released() -> None:
+async def test_a_tripped_oven_that_was_reset_says_so() -> None:
     left = dataclasses.replace(tripped(), process_c=31.0, left=True, heat_on=False)
     app = WatchApp(Wire(left), VirtualClock(), reset=_accepts)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -687,7 +687,7 @@ async def test_a_tripped_oven_that_was_reset_says_released() -> None:
         app.redraw()
         await pilot.pause()
         said = flat(text_of(app))
-        assert "□ cold · tripped, released" in said
+        assert "□ cold · tripped, reset" in said
         assert "r reset" not in said
         assert "HEAT IS OFF" not in said
 

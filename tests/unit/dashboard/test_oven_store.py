@@ -38,4 +38,4 @@ def test_a_released_oven_that_cannot_be_read_counts_as_hot() -> None:
     tripped = replace(BASE, oven="first", process_c=None, trip="no sensor", trip_kind="sensor_lost")
     gallery.release(tripped, "14:05")
     shown = gallery.newest["first"]
-    assert (shown.word, shown.trip, shown.outcome) == ("off but hot", "", "tripped, released 14:05")
+    assert (shown.word, shown.trip, shown.outcome) == ("off but hot", "", "tripped, reset 14:05")
