@@ -4,8 +4,8 @@ from collections.abc import Sequence
 
 from kilnctl.errors import ConfigError
 
-# Bands in K of the furnace classes of SAE AMS 2750F. For orientation: a survey by that standard asks much
-# more than these numbers.
+# Bands in K of the furnace classes of SAE AMS 2750F, as two furnace builders print its table. For orientation
+# only: a survey by that standard asks much more than these numbers.
 CLASS_BANDS_K = {1: 3.0, 2: 6.0, 3: 8.0, 4: 10.0, 5: 14.0, 6: 28.0}
 # Five sensors for a small work zone (from memory of the same standard).
 LEAST_POSITIONS = 5

@@ -5,8 +5,8 @@ from itertools import pairwise
 from kilnctl.errors import ProfileError
 from kilnctl.treatment.consequence import SAME_HEAT_K, SteelState
 from kilnctl.treatment.recipes import Recipe
-from kilnctl.treatment.steel.hardness import temper_choice
 from kilnctl.treatment.steel.steels import Steel, ac1_c
+from kilnctl.treatment.steel.temper_choice import temper_choice
 from kilnctl.treatment.treatments import (
     Anneal,
     AnyTreatment,

@@ -11,13 +11,11 @@ from kilnctl.treatment.segments.segment_builders import LIMIT_MARGIN_K
 from kilnctl.treatment.steel.hardness import (
     ROUNDED_HRC,
     TWO_TEMPERS_S,
-    TemperChoice,
-    allowed,
     expected_hrc,
-    hardest_hrc,
-    temper_choice,
 )
+from kilnctl.treatment.steel.joined_ladder import hardest_hrc
 from kilnctl.treatment.steel.steels import Medium, Quench, Steel
+from kilnctl.treatment.steel.temper_choice import TemperChoice, allowed, temper_choice
 from kilnctl.treatment.steel.windows import hardening_heats_c
 from kilnctl.units import say_point
 

@@ -108,3 +108,12 @@ def test_plain_grades_have_the_limits_of_the_standard(grade: str) -> None:
     card = load_steel(grade).composition
     found = tuple((card[name].low, card[name].high) for name in ("C", "Mn"))
     assert found == A576[grade]
+
+
+@pytest.mark.parametrize("grade", ["W1", "W2"])
+@pytest.mark.parametrize("at_c", [806.0, 812.0, 818.0, 825.0])
+def test_what_a_heat_near_the_end_of_carbide_leaves_is_known(grade: str, at_c: float) -> None:
+    """So has the diagram: `test_dissolved_carbon_of_the_cards_is_the_diagrams` holds the rows."""
+    found = after_quench(load_steel(grade), at_c)
+    assert found is not None
+    assert 0.94 <= found.carbon <= 1.0

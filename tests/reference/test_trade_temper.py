@@ -21,10 +21,10 @@ from kilnctl.treatment.steel.hardness import (
     expected_hrc,
     plain_carbon_hrc,
     table_hrc,
-    temper_choice,
 )
 from kilnctl.treatment.steel.hardness_scales import in_every_scale, parse_hardness, to_hrc
 from kilnctl.treatment.steel.steels import load_steel
+from kilnctl.treatment.steel.temper_choice import temper_choice
 
 # Hollomon and Jaffe 1945, HRC after 900 / 9000 / 86400 s, by carbon and temper temperature (degC).
 JAFFE = {

@@ -8,10 +8,10 @@ from kilnctl.cli.terminal.options import Json, refuse_unused
 from kilnctl.units import say_duration, say_point
 
 if TYPE_CHECKING:
-    from kilnctl.treatment.steel.hardness import TemperChoice
     from kilnctl.treatment.steel.own_results import OwnTemper
     from kilnctl.treatment.steel.sourced_values import BandC
     from kilnctl.treatment.steel.steels import Steel
+    from kilnctl.treatment.steel.temper_choice import TemperChoice
 
 
 def temper(
@@ -61,8 +61,9 @@ def _goal(text: str) -> tuple[float, float, str]:
 
 def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnswer:
     from kilnctl.cli.plan.plan_timing import own_fit, own_results
-    from kilnctl.treatment.steel.hardness import FIT_HOTTEST_C, PLUS_MINUS_HRC, TWO_TEMPERS_S, temper_choice
+    from kilnctl.treatment.steel.hardness import FIT_HOTTEST_C, PLUS_MINUS_HRC, TWO_TEMPERS_S
     from kilnctl.treatment.steel.own_words import outside_lines, say_answer, say_too_few
+    from kilnctl.treatment.steel.temper_choice import temper_choice
 
     found, own = temper_choice(card, goal), own_fit(card)
     fitted_c = _fitted_c(card, sum(goal) / 2)
@@ -98,6 +99,8 @@ def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnsw
     )
     beware += card.temper_cautions(found.at_c)
     beware += _contradicted(card, found, goal)
+    if found.held:
+        beware = (found.held, *beware)
     if found.far_rows_k:
         beware += (f"read between rows {found.far_rows_k:.0f} K apart: a guess, try a coupon",)
     return FigureAnswer(
@@ -129,7 +132,8 @@ def _expected(card: "Steel", at_c: float) -> str:
 
 def _rounds_to(card: "Steel", goal: tuple[float, float]) -> "tuple[TemperChoice, ...]":
     """Return the choice for what rounds to a single hardness: a tester and a table know no tenths."""
-    from kilnctl.treatment.steel.hardness import ROUNDED_HRC, temper_choice
+    from kilnctl.treatment.steel.hardness import ROUNDED_HRC
+    from kilnctl.treatment.steel.temper_choice import temper_choice
 
     if goal[0] != goal[1]:
         return ()

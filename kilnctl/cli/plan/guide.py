@@ -1,12 +1,17 @@
 """The command that shows the user's guide: guide."""
 
+import os
 import re
 import sys
 from collections.abc import Sequence
 from contextlib import nullcontext
+from typing import TYPE_CHECKING
 
 from kilnctl.cli.terminal.options import Flag, refuse_unused
 from kilnctl.guide.pages import COMMANDS, SECTIONS, nothing_on, page, pages, topics
+
+if TYPE_CHECKING:
+    from rich.console import Console
 
 
 def guide(*words: str, man: Flag = False) -> int:
@@ -85,9 +90,18 @@ def _print(text: str) -> None:
         print(text)
         return
     from rich.console import Console
-    from rich.markdown import Markdown
 
     with Console() as console:
-        long = text.count("\n") > console.height
-        with console.pager(styles=True) if long else nullcontext():
-            console.print(Markdown(text))
+        show_in(console, text)
+
+
+def show_in(console: "Console", text: str) -> None:
+    """Draw Markdown on a terminal, through the user's pager where it is longer than the terminal is high."""
+    from rich.markdown import Markdown
+
+    drawn = Markdown(text)
+    long = len(console.render_lines(drawn, pad=False)) >= console.height
+    if long:
+        os.environ.setdefault("LESS", "-R")  # without it less prints the codes of bold and colour
+    with console.pager(styles=True) if long else nullcontext():
+        console.print(drawn)

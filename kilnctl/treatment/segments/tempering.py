@@ -19,9 +19,10 @@ from kilnctl.treatment.segments.segment_builders import (
     ramp,
     soak,
 )
-from kilnctl.treatment.steel.hardness import allowed, said_span, temper_choice
+from kilnctl.treatment.steel.hardness import said_span
 from kilnctl.treatment.steel.own_words import say_answer
 from kilnctl.treatment.steel.sourced_values import PRACTICE
+from kilnctl.treatment.steel.temper_choice import allowed, temper_choice
 from kilnctl.treatment.treatments import ColdTreatment, Harden, SnapTemper, Temper, Wait
 from kilnctl.units import say_duration
 
@@ -135,6 +136,8 @@ def _temperature(bench: PlanFor, treatment: Temper) -> Pick:
     reason = f"for {goal} HRC: {said_span((choice.low_c, choice.high_c))} °C, ± 2 HRC"
     if choice.far_rows_k:
         reason += f"; read between rows {choice.far_rows_k:.0f} K apart, too far apart to trust: try a coupon"
+    if choice.held:
+        reason += f"; {choice.held}"
     if choice.others:
         reason += "; elsewhere " + "; ".join(choice.others)
     return _by_own(bench, treatment, Pick(choice.at_c, reason, choice.source), highest_c)

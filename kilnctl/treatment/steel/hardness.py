@@ -10,18 +10,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from kilnctl.errors import ProfileError
-from kilnctl.profile.segments import say_goal
-from kilnctl.treatment.steel.sourced_values import MEMORY
 from kilnctl.treatment.steel.steels import Steel, TemperTable
-from kilnctl.treatment.steel.temper_floor import sound_rows
-from kilnctl.units import say_point
 
 PLUS_MINUS_HRC = 2.0
 ROUNDED_HRC = 0.5  # a goal is met by what rounds to it: a tester knows no tenths
 TWO_TEMPERS_S = 4 * 3600.0
 COLDEST_TEMPER_C = 100.0
-BAND_MARGIN_K = 5.0  # a temper near an avoid band keeps the sensor's class away from it
 # Between rows this far apart a ladder is not straight: two makers measured 1.1 and 1.3 HRC off the line.
 FAR_ROWS_K, FAR_ROWS_HRC, ON_A_ROW_K = 100.0, 1.5, 5.0
 SILENT_ROWS_K = 250.0  # what lies between, a secondary hardening too, is not said: nothing is read there
@@ -125,182 +119,7 @@ def cooler_than_ladders(steel: Steel, at_c: float) -> tuple[ExpectedHardness, ..
     return (ExpectedHardness(row.hrc[0], max(*quenched, row.hrc[1]), source),)
 
 
-Reached = tuple[TemperTable, tuple[float, float]]
-
-
-@dataclass(frozen=True, slots=True)
-class TemperChoice:
-    """Temper temperatures for a goal: `at_c` of the first table, and the range over all that reach it."""
-
-    at_c: float
-    low_c: float
-    high_c: float
-    source: str
-    others: tuple[str, ...] = ()
-    far_rows_k: float = 0.0
-
-
-def temper_choice(steel: Steel, goal: tuple[float, float], highest_c: float | None = None) -> TemperChoice:
-    """Return the temper for a goal hardness from the card's tables, out of its avoid bands where it can be.
-
-    `highest_c` is what the oven may do. Raises ProfileError where no table reaches the goal; the message
-    says what can be reached.
-    """
-    limit_c = math.inf if highest_c is None else highest_c
-    middles, touching = _middles(steel, goal), _ranges(steel, goal)
-    free = [_free_pieces(windows, steel, limit_c) for windows in (middles, touching)]
-    trusted = [found for found in free if any(not far_rows_k(t, sum(w) / 2) for t, w in found)]
-    windows = next((found for found in (*trusted, *free, middles, touching) if found), None)
-    if windows is None:
-        raise ProfileError(_out_of_reach(steel, goal))
-    return _chosen(steel, windows, touching, limit_c)
-
-
-def _chosen(steel: Steel, reached: list[Reached], touching: list[Reached], limit_c: float) -> TemperChoice:
-    """Return the choice among the tables that reach a goal; those that only touch it are named beside it.
-
-    The range holds what they say too, where it lies out of the avoid bands.
-    """
-    reached = sorted(reached, key=_trust)
-    beside = [t for t in touching if all(t[0] is not r[0] for r in reached)]
-    all_of_them = [*reached, *_free_pieces(beside, steel, limit_c)]
-    first, (low_c, high_c) = reached[0]
-    at_c = float(math.floor((low_c + high_c) / 2))
-    return TemperChoice(
-        at_c=at_c,
-        far_rows_k=far_rows_k(first, at_c),
-        low_c=min(window[0] for _, window in all_of_them),
-        high_c=max(window[1] for _, window in all_of_them),
-        source=steel.cite(first),
-        others=tuple(
-            f"{steel.cite(table)}: {said_span(window)} °C{_where_lost(window, steel)}"
-            for table, window in (*reached[1:], *beside)
-        ),
-    )
-
-
-def _where_lost(window: tuple[float, float], steel: Steel) -> str:
-    """Return in words that a window lies where the card says to temper not, nothing where it does not."""
-    return "" if _free(window, steel, math.inf) is not None else ", where toughness is lost by the card"
-
-
-def _trust(read: Reached) -> tuple[bool, bool, float]:
-    """Rank a table that reaches a goal: doubted last, printed before remembered, then by how closely read."""
-    table, window = read
-    return bool(table.doubt), table.source == MEMORY, far_rows_k(table, sum(window) / 2)
-
-
 def said_span(window: tuple[float, float]) -> str:
     """Return a window as people write it."""
     low, high = round(window[0]), round(window[1])
     return f"{low}" if low == high else f"{low}-{high}"
-
-
-def _free_pieces(windows: list[Reached], steel: Steel, limit_c: float) -> list[Reached]:
-    """Return the tables with the part of their window that is free, those that have one."""
-    return [(table, piece) for table, w in windows if (piece := _free(w, steel, limit_c)) is not None]
-
-
-def _free(window: tuple[float, float], steel: Steel, limit_c: float) -> tuple[float, float] | None:
-    """Return the lowest part of a window that no avoid band covers and the oven reaches, or None."""
-    low_c, high_c = window[0], min(window[1], limit_c)
-    for band in sorted(steel.spoils, key=lambda band: band.low_c):
-        if band.low_c - BAND_MARGIN_K < high_c and low_c <= band.high_c + BAND_MARGIN_K:
-            if low_c <= band.low_c - BAND_MARGIN_K:
-                return low_c, band.low_c - BAND_MARGIN_K
-            low_c = band.high_c + BAND_MARGIN_K
-    return (low_c, high_c) if low_c <= high_c else None
-
-
-def allowed(at_c: float, steel: Steel, highest_c: float | None) -> bool:
-    """True where a temper lies outside every avoid band of the card, and within what the oven may do."""
-    limit_c = math.inf if highest_c is None else highest_c
-    return _free((at_c, at_c), steel, limit_c) is not None
-
-
-def _tempers(steel: Steel) -> list[TemperTable]:
-    """Return the ladders that say anything of a sound temper."""
-    return [table for table in steel.temper_table if sound_rows(table)]
-
-
-def hardest_hrc(steel: Steel) -> float:
-    """Return the hardest middle of any sound temper on a card, HRC."""
-    return max((low + high) / 2 for table in _tempers(steel) for _, low, high in sound_rows(table))
-
-
-def _middles(steel: Steel, goal: tuple[float, float]) -> list[Reached]:
-    """Return where the middle of each ladder lies in the goal."""
-    windows = [(table, _window(table, goal)) for table in _tempers(steel)]
-    return [(table, window) for table, window in windows if window is not None]
-
-
-def _ranges(steel: Steel, goal: tuple[float, float]) -> list[Reached]:
-    """Return where the range of each ladder touches the goal."""
-    found = []
-    for table in _tempers(steel):
-        temperatures, _ = _falling(table)
-        fits = [
-            at_c
-            for at_c in _each_kelvin(temperatures[0], temperatures[-1])
-            if (span := table_hrc(table, at_c)) and span[0] <= goal[1] and span[1] >= goal[0]
-        ]
-        found += [(table, (fits[0], fits[-1]))] if fits else []
-    return found
-
-
-def _each_kelvin(first_c: float, last_c: float) -> list[float]:
-    return [first_c + n for n in range(math.ceil(last_c + 0.5 - first_c))]
-
-
-def _window(table: TemperTable, goal: tuple[float, float]) -> tuple[float, float] | None:
-    """Return the temper temperatures at which the middle of a ladder lies in the goal, or None.
-
-    Only the falling run of the ladder from its first row counts: where a ladder rises again (secondary
-    hardening) the lower temper is the one that keeps toughness and needs no other heat.
-    """
-    temperatures, middles = _falling(table)
-    if goal[0] > middles[0] or goal[1] < middles[-1]:
-        return None
-    rising_hrc, falling_c = middles[::-1], temperatures[::-1]
-    low_c, high_c = (between(hrc, rising_hrc, falling_c) for hrc in (goal[1], goal[0]))
-    return low_c, high_c
-
-
-def _falling(table: TemperTable) -> tuple[list[float], list[float]]:
-    (first_c, low, high), *rest = sound_rows(table)
-    temperatures, middles = [first_c], [(low + high) / 2]
-    for at_c, low, high in rest:
-        middle = (low + high) / 2
-        if middle > middles[-1] or at_c - temperatures[-1] > SILENT_ROWS_K:
-            break
-        temperatures.append(at_c)
-        middles.append(min(middle, middles[-1] - 1e-6))
-    return temperatures, middles
-
-
-def _out_of_reach(steel: Steel, goal: tuple[float, float]) -> str:
-    if not _tempers(steel):
-        return f"{steel.grade} has no temper table on its card: give the temper a temperature (at = ...)"
-    ladders = [_falling(table) for table in _tempers(steel)]
-    if all(len(table.row) == 1 for table in steel.temper_table):
-        row = steel.temper_table[0].row[0]
-        return (
-            f"the card of {steel.grade} has one row only ({say_point(row.at_c)}: {sum(row.hrc) / 2:g} HRC), "
-            f"which says nothing of {say_goal(goal)}: temper coupons from there, 15 K apart; hotter is softer"
-        )
-    hardest = max(ladders, key=lambda ladder: ladder[1][0])
-    softest = min(ladders, key=lambda ladder: ladder[1][-1])
-    if goal[1] < softest[1][-1] and steel.kind in ("plain carbon", "low alloy"):
-        return (
-            f"no table of {steel.grade} goes as soft as {say_goal(goal)}: they end at "
-            f"{softest[1][-1]:.0f} HRC ({say_point(softest[0][-1])}); hotter is softer: temper coupons from "
-            "there, 15 K apart"
-        )
-    colder = steel.kind in ("high alloy", "stainless") and bool(steel.cold) and goal[0] > hardest[1][0]
-    return (
-        f"a goal of {say_goal(goal)} is out of reach for {steel.grade}: its tables run from "
-        f"{hardest[1][0]:.0f} HRC (temper {say_point(hardest[0][0])}) down to "
-        f"{softest[1][-1]:.0f} HRC ({say_point(softest[0][-1])})"
-        + "; a cold treatment before the temper adds 1-2 HRC: measure it, then say the temper's own heat"
-        * colder
-    )

@@ -1,8 +1,13 @@
 """The guide at the command line: topics, pages, questions."""
 
+import io
+import os
+
 import pytest
+from rich.console import Console
 
 from kilnctl.cli.main import run
+from kilnctl.cli.plan.guide import show_in
 
 
 def asked(capsys: pytest.CaptureFixture[str], *words: str) -> str:
@@ -45,3 +50,32 @@ def test_nothing_found_is_one_line(capsys: pytest.CaptureFixture[str]) -> None:
         capsys.readouterr().err
         == 'kilnctl: the guide says nothing of "zymurgy"; `kilnctl guide` lists the topics\n'
     )
+
+
+@pytest.mark.parametrize(
+    ("text", "width", "paged"),
+    [
+        ("word " * 200, 40, True),  # one line of source, 25 lines drawn
+        ("word\n" * 30, 80, False),  # thirty lines of source, two drawn
+        ("- word\n" * 18, 80, False),  # 19 lines on 20, a blank one first: the prompt has the last
+        ("- word\n" * 19, 80, True),
+    ],
+)
+def test_a_page_is_paged_by_the_lines_that_are_drawn(
+    text: str, width: int, paged: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    turned: list[str] = []
+    monkeypatch.setattr("pydoc.pager", turned.append)
+    out = io.StringIO()
+    show_in(Console(file=out, force_terminal=True, width=width, height=20), text)
+    assert bool(turned) == paged
+    assert "word" in (turned[0] if paged else out.getvalue())
+
+
+def test_a_pager_is_told_to_draw_what_is_set_bold(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without -R, less prints the codes of bold and colour as they are."""
+    seen: list[str | None] = []
+    monkeypatch.delenv("LESS", raising=False)
+    monkeypatch.setattr("pydoc.pager", lambda _text: seen.append(os.environ.get("LESS")))
+    show_in(Console(file=io.StringIO(), force_terminal=True, width=80, height=5), "**word**\n\n" * 20)
+    assert seen == ["-R"]

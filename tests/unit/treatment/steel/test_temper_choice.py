@@ -1,0 +1,66 @@
+"""All cards and goals: softer is never cooler; where the answer does not move with the goal, it says why."""
+
+import pytest
+
+from kilnctl.config.home import known
+from kilnctl.errors import ProfileError
+from kilnctl.treatment.steel.joined_ladder import joined_ladder
+from kilnctl.treatment.steel.steels import load_steel
+from kilnctl.treatment.steel.temper_choice import TemperChoice, temper_choice
+
+GRADES = sorted(known("steels"))
+GOALS = [half / 2 for half in range(140, 39, -1)]  # 70 to 20 HRC, softer and softer
+
+
+def choices(
+    grade: str, width: float = 0.0, highest_c: float | None = None
+) -> list[tuple[float, TemperChoice]]:
+    steel, found = load_steel(grade), []
+    for goal in GOALS:
+        try:
+            found.append((goal, temper_choice(steel, (goal, goal + width), highest_c)))
+        except ProfileError as e:
+            said = str(e)
+            assert any(words in said for words in ("out of reach", "goes as soft", "one row only")), said
+    return found
+
+
+@pytest.mark.parametrize(("width", "highest_c"), [(0.0, None), (2.0, None), (0.0, 260.0)])
+@pytest.mark.parametrize("grade", GRADES)
+def test_a_softer_goal_is_never_given_a_cooler_temper(
+    grade: str, width: float, highest_c: float | None
+) -> None:
+    tempers_c = [choice.at_c for _, choice in choices(grade, width, highest_c)]
+    assert tempers_c == sorted(tempers_c)
+
+
+@pytest.mark.parametrize("grade", GRADES)
+def test_goals_a_point_apart_share_a_temper_only_where_it_is_said(grade: str) -> None:
+    found = dict(choices(grade))
+    for goal, choice in found.items():
+        softer = found.get(goal - 1.0)
+        if softer is not None and softer.at_c == choice.at_c:
+            assert choice.held or softer.held, f"{goal} HRC: {choice}"
+
+
+def test_60_and_62_of_1095() -> None:
+    """62 is read from the table; the middle of 60 lies in the card's avoid band, and it is said."""
+    hard, soft = (temper_choice(load_steel("1095"), (goal, goal)) for goal in (62.0, 60.0))
+    assert hard.at_c == 218.0
+    assert not hard.held
+    assert soft.at_c == 225.0
+    assert "253 °C" in soft.held
+    assert "toughness is lost" in soft.held
+
+
+def test_a_ladder_goes_on_beyond_its_end_where_the_next_one_is() -> None:
+    """1095: the first table ends at 343 degC with 53.5; the next goes on from 371 with 49."""
+    ladder = joined_ladder(load_steel("1095"))
+    assert ladder[7:9] == [(343.0, 53.5), (371.0, 49.0)]
+
+
+def test_a_table_that_begins_beyond_the_end_is_not_read_between() -> None:
+    """D2: 55.5 HRC at 400 degC; hotter, another table is harder first and comes to 55.5 only near 540."""
+    ladder = joined_ladder(load_steel("D2"))
+    after = ladder[[at_c for at_c, _ in ladder].index(400.0) + 1]
+    assert after[0] == pytest.approx(541.0, abs=1.0)
