@@ -11,6 +11,7 @@ _SPAN = rf"(?:{_NUMBER}(?:-| to | and ))?{_NUMBER}"
 _PER = r"(?:/h|/s|/min)?"
 # Pairs as our pages write them: "205 °C (401 °F)", "204 °C/399 °F", "5.0 K (9.0 °F)", "6 mm (0.236 in)".
 _PAIR = re.compile(rf"(?P<c>{_SPAN} (?:°C|K){_PER})(?: \((?P<f>{_SPAN} °F{_PER})\)|/(?P<g>{_SPAN} °F))")
+_BACK = re.compile(rf"(?P<f>{_SPAN} °F{_PER}) \({_SPAN} °C{_PER}\)")  # "did you mean 400 °F (204 °C)?"
 _SIZES = re.compile(rf"(?P<mm>{_NUMBER} mm) \((?P<inch>{_NUMBER}) in\)")
 _ALONE = re.compile(rf"(?<![\w.,-])(?P<span>{_SPAN}) (?P<unit>°C{_PER}|K|mm)(?![\w/])")
 # A figure without a unit that may be a temperature; years of sources are none.
@@ -29,7 +30,7 @@ def in_units(text: str, units: Shown) -> str:
     if units == "C":
         return _SIZES.sub(r"\g<mm>", _PAIR.sub(r"\g<c>", text))
     text = _SIZES.sub(lambda match: say_inches(float(match["inch"])), text)
-    text = _PAIR.sub(lambda match: match["f"] or match["g"], text)
+    text = _PAIR.sub(lambda match: match["f"] or match["g"], _BACK.sub(r"\g<f>", text))
     keeps = _BARE.search(_ALONE.sub("", text)) is not None
     return _ALONE.sub(lambda match: f"{match[0]} ({_other(match)})" if keeps else _other(match), text)
 

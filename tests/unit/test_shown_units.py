@@ -42,6 +42,13 @@ def test_fahrenheit_alone(said: str, in_f: str) -> None:
     assert "°F" not in in_units(said, "C")
 
 
+@pytest.mark.parametrize("asked", ["400 °F (204 °C)?", "720 °F/h (400 °C/h)?"])
+def test_a_question_about_the_unit_keeps_it_in_each(asked: str) -> None:
+    """It was "did you mean 400 °F (399 °F)?" with "F"."""
+    assert in_units(f"did you mean {asked}", "F") == f"did you mean {asked.partition(' (')[0]}?"
+    assert in_units(f"did you mean {asked}", "C") == f"did you mean {asked}"
+
+
 @pytest.mark.parametrize(
     ("mm", "said"),
     [(3.175, "1/8 in"), (1.5875, "1/16 in"), (38.1, "1 1/2 in"), (25.4, "1 in"), (1.27, "0.050 in")],

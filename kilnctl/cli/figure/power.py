@@ -8,6 +8,9 @@ from kilnctl.units import parse_power_w, parse_voltage_v, say_duration
 
 # A load of three hours and more: the circuit is rated a quarter above it.
 CONTINUOUS = 1.25
+# Supplies are within 10 % of their name (IEC 60038, from memory); at twice its volts a heater gives four
+# times its power, not for long.
+HIGH_SUPPLY, MOST_SUPPLY = 1.1, 2.0
 
 
 def power(
@@ -44,6 +47,8 @@ def power(
     real_v = plate_v if measured is None else parse_voltage_v(measured)
     if min(rated_w, plate_v, real_v) <= 0.0:
         raise ConfigError("power and supply must be more than zero")
+    if real_v > MOST_SUPPLY * plate_v:
+        raise ConfigError(f"a heater for {plate_v:g} V burns out at {real_v:g} V: never connect it to that")
     ohm = plate_v**2 / rated_w
     real_w = real_v**2 / ohm
     data: dict[str, object] = {"power_w": real_w, "current_a": real_v / ohm, "resistance_ohm": ohm}
@@ -69,6 +74,15 @@ def power(
             source="Ohm's law: power goes with the square of the supply; 1.25 x: NFPA 70, from memory",
             assumed="a resistive heater, hot. The local code decides; mains work is for licensed people",
             data=data,
+            beware=_too_high(plate_v, real_v),
         ),
         as_json,
+    )
+
+
+def _too_high(plate_v: float, real_v: float) -> tuple[str, ...]:
+    if real_v <= HIGH_SUPPLY * plate_v:
+        return ()
+    return (
+        f"{real_v:g} V is more than its {plate_v:g} V bear: it burns out, and wires and relay are too small",
     )

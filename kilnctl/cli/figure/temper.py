@@ -1,5 +1,6 @@
 """The temper for a hardness: figure temper."""
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from kilnctl.cli.figure.figure_answer import FigureAnswer, say_span_c, show
@@ -43,7 +44,7 @@ def temper(
     asked = f"{words} for {said}:"
     if card is not None:
         refuse_unused("the tables of a card have their own time", time=time)
-        return show(_by_card(card, (low, high), asked), as_json)
+        return show(_by_card_or_series(card, (low, high), asked), as_json)
     return show(_by_fit(percent, (low + high) / 2, time_s(time or "2h"), asked), as_json)
 
 
@@ -57,6 +58,24 @@ def _goal(text: str) -> tuple[float, float, str]:
     if written.scale == "HRC":
         return low, high, written.words
     return low, high, f"{written.words}, which is {said_span((low, high))} HRC by ASTM E140"
+
+
+def _by_card_or_series(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnswer:
+    """Return the answer of a card; where no table of it reaches, that of the measured series, with the doubt.
+
+    Raises ProfileError where neither reaches.
+    """
+    from kilnctl.errors import ProfileError
+
+    try:
+        return _by_card(card, goal, asked)
+    except ProfileError as out_of_reach:
+        if not (fitted_c := _fitted_c(card, sum(goal) / 2)):
+            raise
+        spoilt = (band for band in card.spoils if band.low_c <= fitted_c[0] <= band.high_c)
+        only = f"{out_of_reach}. Only the measured series answer: begin at the cool end, and test"
+        beware = (only, *(f"{band.words} spoils toughness: {card.cite(band)}" for band in spoilt))
+    return replace(_by_fit(card.carbon, sum(goal) / 2, TWO_TEMPERS_S / 2, asked), beware=beware)
 
 
 def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnswer:
@@ -73,10 +92,8 @@ def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnsw
     rows = [("temper", say_point(found.at_c)), ("range", say_span_c(low_c, high_c))]
     rows += [("elsewhere", other) for other in found.others]
     if fitted_c:
-        by_row = f"{fitted_c[1]:.0f}-{fitted_c[2]:.0f}"
-        rows.append(
-            ("elsewhere", f"measured series (fit, 2 h): {fitted_c[0]:.0f} °C, {by_row} by its worst row")
-        )
+        by_row = f"{say_span_c(*fitted_c[1:])} by its worst row"
+        rows.append(("elsewhere", f"measured series (fit, 2 h): {say_point(fitted_c[0])}, {by_row}"))
     harder_hrc = _harder_by_the_series(card, found.at_c, sum(goal) / 2)
     if harder_hrc is not None:
         high_c = max(high_c, FIT_HOTTEST_C)

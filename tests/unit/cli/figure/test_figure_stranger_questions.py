@@ -233,11 +233,34 @@ def test_a_couple_that_reads_high_says_what_that_does(capsys: pytest.CaptureFixt
     assert "soft" in capsys.readouterr().out
 
 
-def test_two_goals_with_one_temper_show_what_is_to_be_expected(capsys) -> None:
-    """1095 at 218 °C: 61-62.5 by the data pages' rows at 204 and 232, 61 by the strip seller's line."""
+def test_a_goal_in_the_avoid_band_gets_the_nearest_heat_outside_and_is_told(capsys) -> None:
+    """1095, 60 HRC: 253 °C by the data pages' rows at 232 (61.5) and 260 (59.5); its card: not 230-370 °C."""
     assert run(["figure", "temper", "60", "--steel", "1095"]) == 0
     sixty = " ".join(capsys.readouterr().out.split())
-    assert "expect 59-62 HRC at 218 °C" in sixty
-    assert "246-260 °C, where toughness is lost by the card" in sixty  # its card: 230-370 °C
+    assert "expect 58-62 HRC at 225 °C" in sixty
+    assert "the middle of 60 HRC is at 253 °C (487 °F), where toughness is lost by the card" in sixty
     assert run(["figure", "temper", "62", "--steel", "1095"]) == 0
-    assert "where toughness is lost" not in capsys.readouterr().out
+    told = capsys.readouterr().out
+    assert "temper     218 °C" in told
+    assert "where toughness is lost" not in told
+
+
+def test_where_the_tables_of_a_card_end_the_measured_series_go_on(capsys: pytest.CaptureFixture[str]) -> None:
+    """1075: its one ladder begins at 204 °C with 59 HRC.
+
+    Hollomon and Jaffe 1945 measured 64.5 at 150 and 59.5 at 200 °C, of 0.74 % C after 2.5 h.
+    """
+    assert run(["figure", "temper", "60", "--steel", "1075", "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert 185.0 <= told["at_c"] <= 215.0
+    assert "out of reach for 1075" in told["beware"][0]
+    assert run(["figure", "temper", "68", "--steel", "1075"]) == 2
+
+
+def test_a_supply_far_above_the_plate_is_no_heater_any_more(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["figure", "power", "2400W", "230V", "--measured", "900V"]) == 2
+    assert "burns out" in capsys.readouterr().err
+    assert run(["figure", "power", "2400W", "120V", "--measured", "208V"]) == 0  # a plate read wrong: seen
+    assert "burns out" in capsys.readouterr().out
+    assert run(["figure", "power", "2400W", "230V", "--measured", "240V"]) == 0
+    assert "burns out" not in capsys.readouterr().out
