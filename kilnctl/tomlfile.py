@@ -197,9 +197,19 @@ def _real_key(loc: Key, data: Any) -> Key:
     for i, part in enumerate(loc):
         if isinstance(data, dict) and part not in data and i < len(loc) - 1:
             continue  # a union tag: it names no key of the file
-        key.append(part)
+        key.append(_as_written(part, data))
         data = _child(data, part)
     return tuple(key)
+
+
+# A range in a file: one key for both ends, or one for each.
+_ENDS = {"low_c": ("at", "from"), "high_c": ("at", "to")}
+
+
+def _as_written(part: str | int, data: Any) -> str | int:
+    """Return the key of the file behind a field of a range."""
+    keys = _ENDS.get(str(part), ()) if isinstance(data, dict) and part not in data else ()
+    return next((key for key in keys if key in data), part)
 
 
 def _child(data: Any, part: str | int) -> Any:

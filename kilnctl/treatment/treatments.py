@@ -2,28 +2,18 @@
 
 from typing import Annotated, Any, Literal, Self, get_args
 
-from pydantic import AfterValidator, BeforeValidator, Field, field_validator, model_validator
+from pydantic import BeforeValidator, Field, field_validator, model_validator
 
 from kilnctl.model.part_view import Shield
 from kilnctl.quantities import DurationS, LengthMm, MassKg, PointC, RateCPerH, between
 from kilnctl.tomlfile import Strict, wrong
 from kilnctl.treatment import recipe_words as words
+from kilnctl.treatment.steel.sourced_values import SteelC
 from kilnctl.treatment.steel.steels import Medium
-from kilnctl.units import c_from_f
 
 Rate = Annotated[RateCPerH, between(0.1, 3000, "0.1 C/h and 3000 C/h")]
 Time = Annotated[DurationS, between(1, 48 * 3600, "1 s and 48 h")]
-
-
-def _heat(at_c: float) -> float:
-    if not -200 <= at_c <= 1400:
-        as_f_c = c_from_f(at_c)
-        meant = f"; did you mean {at_c:.0f} F ({as_f_c:.0f} C)?" if 100 <= as_f_c <= 1400 else ""
-        raise wrong("between", f"must lie between -200 C and 1400 C{meant}")
-    return at_c
-
-
-Heat = Annotated[PointC, AfterValidator(_heat)]
+Heat = SteelC
 Count = Annotated[int, Field(ge=1, le=12)]
 
 

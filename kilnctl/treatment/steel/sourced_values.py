@@ -2,10 +2,11 @@
 
 from typing import Annotated, Any, Literal
 
-from pydantic import model_validator
+from pydantic import AfterValidator, model_validator
 
-from kilnctl.quantities import PointC, between
+from kilnctl.quantities import PointC
 from kilnctl.tomlfile import Strict, wrong
+from kilnctl.units import c_from_f
 
 MEMORY = "from memory"
 PRACTICE = "common practice"
@@ -18,8 +19,16 @@ PLAIN_SOURCES = {
 Trust = Literal["published", "from memory", "common practice", "computed"]
 
 
-# From liquid nitrogen to above every austenitise range.
-SteelC = Annotated[PointC, between(-200, 1400, "-200 C and 1400 C")]
+def _in_reach(at_c: float) -> float:
+    """Return a heat from liquid nitrogen to above every austenitise range; offer °F where that was meant."""
+    if not -200 <= at_c <= 1400:
+        as_f_c = c_from_f(at_c)
+        meant = f"; did you mean {at_c:.0f} F ({as_f_c:.0f} C)?" if 100 <= as_f_c <= 1400 else ""
+        raise wrong("between", f"must lie between -200 C and 1400 C{meant}")
+    return at_c
+
+
+SteelC = Annotated[PointC, AfterValidator(_in_reach)]
 
 
 class Claim(Strict):

@@ -59,7 +59,7 @@ def temper_choice(steel: Steel, goal: tuple[float, float], highest_c: float | No
     window = _where(ladder, goal)
     at_c, held = _free_temper(steel, ladder, goal, window, limit_c)
     reached = middles + [read for read in touching if all(read[0] is not m[0] for m in middles)]
-    windows = [window, *(said for _, said in reached)]
+    windows = [window, *(said for _, said in (touching if held else reached))]
     ends_c = [at_c, *(end_c for said in windows for end_c in _free(said, steel, limit_c) or ())]
     first = _read_by(steel, at_c, goal)
     return TemperChoice(

@@ -79,7 +79,7 @@ def test_plan_writes_a_profile_that_plans_the_same(
 def test_tempering_oven_is_started_before_the_quench(capsys: pytest.CaptureFixture[str]) -> None:
     """Where its temper has a hot load; else the part lies in it before it heats."""
     _, out, _ = spoken(capsys, "plan", "gouge-o1-six", "--oven", "hardening-furnace")
-    assert "Start tempering-oven for 215 °C (419 °F)" in " ".join(out.split())
+    assert "Start tempering-oven for 225 °C (437 °F)" in " ".join(out.split())
     _, out, _ = spoken(capsys, "plan", "gouge-o1-harden", "--oven", "hardening-furnace")
     assert "it heats to 218 °C (424 °F) with the part in it" in " ".join(out.split())
 
@@ -170,8 +170,8 @@ def test_who_tempers_in_the_furnace_that_hardened_is_told_of_a_snap_temper(
 
 
 def test_one_plan_gives_one_hour_to_start_the_other_oven(capsys: pytest.CaptureFixture[str]) -> None:
-    """By its ramp (400 °C/h to 215 °C) and ten minutes to settle: 40 min, in warning and timing."""
+    """By its ramp (400 °C/h to 225 °C) and ten minutes to settle: 45 min, in warning and timing."""
     _, out, _ = spoken(capsys, "plan", "gouge-o1-six", "--oven", "hardening-furnace")
     said = " ".join(out.split())
-    assert "start tempering-oven about 40 min before" in said
-    assert "Start tempering-oven for 215 °C (419 °F) 40 min before" in said
+    assert "start tempering-oven about 45 min before" in said
+    assert "Start tempering-oven for 225 °C (437 °F) 45 min before" in said

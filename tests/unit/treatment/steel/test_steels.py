@@ -90,6 +90,9 @@ def test_memory_is_never_called_published() -> None:
         ('at = "800 C"', 'from = "815 C", to = "790 C"', "lies above"),
         ('at = "800 C"', 'from = "815 C"', "write either"),
         ('at = "800 C"', "at = 800", "needs a unit"),
+        ('at = "800 C"', 'at = "1475 C"', "austenitise[1].at: must lie between"),
+        ('at = "800 C"', 'at = "1475 C"', "did you mean 1475 F (802 C)?"),
+        ('at = "800 C"', 'from = "790 C", to = "1500 C"', "austenitise[1].to: must lie"),
         ("hrc = [60, 61]", "hrc = [61, 60]", "[low, high]"),
         ("hrc = [60, 61]", "hrc = [60, 161]", "temper_table[1].row[1].hrc"),
         ('at = "300 C"', 'at = "200 C"', "must rise"),
@@ -105,6 +108,7 @@ def test_a_card_is_refused_in_one_place(tmp_path: Path, old: str, new: str, says
     with pytest.raises(ProfileError) as e:
         card(tmp_path, CARD.replace(old, new, 1))
     assert says in str(e.value)
+    assert "low_c" not in str(e.value)
 
 
 def test_a_good_card_loads(tmp_path: Path) -> None:
