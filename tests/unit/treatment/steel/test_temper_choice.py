@@ -4,7 +4,6 @@ import pytest
 
 from kilnctl.config.home import known
 from kilnctl.errors import ProfileError
-from kilnctl.treatment.steel.joined_ladder import joined_ladder
 from kilnctl.treatment.steel.steels import load_steel
 from kilnctl.treatment.steel.temper_choice import TemperChoice, temper_choice
 
@@ -51,16 +50,3 @@ def test_60_and_62_of_1095() -> None:
     assert soft.at_c == 225.0
     assert "253 °C" in soft.held
     assert "toughness is lost" in soft.held
-
-
-def test_a_ladder_goes_on_beyond_its_end_where_the_next_one_is() -> None:
-    """1095: the first table ends at 343 degC with 53.5; the next goes on from 371 with 49."""
-    ladder = joined_ladder(load_steel("1095"))
-    assert ladder[7:9] == [(343.0, 53.5), (371.0, 49.0)]
-
-
-def test_a_table_that_begins_beyond_the_end_is_not_read_between() -> None:
-    """D2: 55.5 HRC at 400 degC; hotter, another table is harder first and comes to 55.5 only near 540."""
-    ladder = joined_ladder(load_steel("D2"))
-    after = ladder[[at_c for at_c, _ in ladder].index(400.0) + 1]
-    assert after[0] == pytest.approx(541.0, abs=1.0)
