@@ -10,12 +10,13 @@ from itertools import pairwise
 from kilnctl.guide.pages import Page, pages
 
 MOST_FOUND = 4
-# What topic and title say weighs more than what a heading says, and that more than the passage.
-WEIGHTS = (3.0, 3.0, 2.0, 1.0)
+# What topic and title say weighs more than what a heading says, and that more than the passage. The first cell
+# of a row says what the row is about: it weighs as a heading of its own.
+WEIGHTS = (3.0, 3.0, 2.0, 1.0, 2.0)
 INDEX = """CREATE VIRTUAL TABLE guide USING fts5(
-    topic, title, heading, text, heads UNINDEXED, counts UNINDEXED, tokenize='porter')"""
+    topic, title, heading, text, lead, heads UNINDEXED, counts UNINDEXED, tokenize='porter')"""
 RANKED = """SELECT topic, title, heading, text, heads FROM guide WHERE guide MATCH ?
-    ORDER BY bm25(guide, ?, ?, ?, ?) * counts LIMIT ?"""
+    ORDER BY bm25(guide, ?, ?, ?, ?, ?) * counts LIMIT ?"""
 # A key of a file answers less than a page that says what to do; what stands in bold is what matters most.
 BESIDE = 3  # two words of a question that stand so near each other in a passage count as a further word
 GLOSSARY = "glossary"
@@ -32,10 +33,18 @@ SAID_TOO = (
     {"crash", "freeze", "hang", "fail"},
     {"ssr", "solid-state"},
     {"outage", "power"},
-    {"several", "many", "batch", "load"},
+    {"several", "batch", "load", "four", "five", "six", "ten"},
     {"axe", "hatchet", "tomahawk"},
     {"dizzy", "headache", "faint"},
+    {"rcd", "gfci", "ground-fault", "earth-leakage"},
+    {"san-mai", "sanmai", "laminate", "laminated"},
+    {"reversed", "swapped", "backwards"},
+    {"crack", "tink"},
+    {"melted", "burnt", "brown"},
+    {"scissors", "shears"},
 )
+# Endings that turn when one becomes many: a knife, knives; a leaf, leaves. No stemmer of plain endings tells.
+ONE_AND_MANY = (("ife", "ives"), ("af", "aves"), ("lf", "lves"))
 # Examples of files and commands.
 EXAMPLES = re.compile(r"^```.*?^```", re.MULTILINE | re.DOTALL)
 # Words that say nothing of what is asked.
@@ -43,7 +52,7 @@ EMPTY = {
     "a", "about", "after", "all", "am", "an", "and", "any", "are", "as", "at", "be", "because",
     "before", "but", "by", "can", "cannot", "could", "did", "do", "does", "for", "from", "get", "go",
     "goes", "had", "has", "have", "he", "how", "i", "if", "in", "into", "is", "it", "its", "kilnctl",
-    "make", "may", "me", "mean", "means", "mine", "much", "must", "my", "no", "not", "of", "off", "on",
+    "make", "many", "may", "me", "mean", "means", "mine", "much", "must", "my", "no", "not", "of", "off", "on",
     "one", "or", "our", "out", "over", "shall", "should", "so", "than", "that", "the", "their", "them",
     "then", "there", "they", "this", "to", "too", "up", "use", "was", "we", "went", "were", "what",
     "when", "where", "which", "who", "why", "will", "with", "would", "you", "your",
@@ -78,7 +87,7 @@ def search(words: Sequence[str]) -> list[Passage]:
     query = " OR ".join([*(f'"{term}"' for term in sorted(terms)), *beside])
     with closing(sqlite3.connect(":memory:")) as index:
         index.execute(INDEX)
-        index.executemany("INSERT INTO guide VALUES (?, ?, ?, ?, ?, ?)", _rows())
+        index.executemany("INSERT INTO guide VALUES (?, ?, ?, ?, ?, ?, ?)", _rows())
         return [Passage(*row) for row in index.execute(RANKED, (query, *WEIGHTS, MOST_FOUND))]
 
 
@@ -86,7 +95,9 @@ def _rows() -> Iterator[tuple[str | float, ...]]:
     """Yield the guide passage by passage, with what each counts: keys of files less than what to do."""
     for page in pages():
         for passage in _passages(page):
-            yield (*astuple(passage), _counts(page, passage))
+            *said, heads = astuple(passage)
+            lead = _cells(passage.text)[0] if heads else ""
+            yield (*said, lead, heads, _counts(page, passage))
 
 
 def _counts(page: Page, passage: Passage) -> float:
@@ -115,6 +126,12 @@ def _cells(row: str) -> list[str]:
 
 
 def _said_too(word: str) -> set[str]:
-    """Return a word and those that makers say for it."""
+    """Return a word, its one and many, and what makers say for it."""
     stem = word.removesuffix("s").removesuffix("ed")
-    return {word}.union(*(group for group in SAID_TOO if {word, stem} & group))
+    said = {word, stem, *_one_and_many(word)}
+    return {word, *_one_and_many(word)}.union(*(group for group in SAID_TOO if said & group))
+
+
+def _one_and_many(word: str) -> set[str]:
+    turned = [(a, b) for one, many in ONE_AND_MANY for a, b in ((one, many), (many, one))]
+    return {word.removesuffix(a) + b for a, b in turned if word.endswith(a)}
