@@ -10,8 +10,8 @@ from itertools import pairwise
 from kilnctl.guide.pages import Page, pages
 
 MOST_FOUND = 4
-# What topic and title say weighs more than what a heading says, and that more than the passage. The first cell
-# of a row says what the row is about: it weighs as a heading of its own.
+# What topic and title say weighs more than what a heading says, and that more than the passage. The first
+# cell of a row says what the row is about: it weighs as a heading of its own.
 WEIGHTS = (3.0, 3.0, 2.0, 1.0, 2.0)
 INDEX = """CREATE VIRTUAL TABLE guide USING fts5(
     topic, title, heading, text, lead, heads UNINDEXED, counts UNINDEXED, tokenize='porter')"""
@@ -52,8 +52,8 @@ EMPTY = {
     "a", "about", "after", "all", "am", "an", "and", "any", "are", "as", "at", "be", "because",
     "before", "but", "by", "can", "cannot", "could", "did", "do", "does", "for", "from", "get", "go",
     "goes", "had", "has", "have", "he", "how", "i", "if", "in", "into", "is", "it", "its", "kilnctl",
-    "make", "many", "may", "me", "mean", "means", "mine", "much", "must", "my", "no", "not", "of", "off", "on",
-    "one", "or", "our", "out", "over", "shall", "should", "so", "than", "that", "the", "their", "them",
+    "make", "many", "may", "me", "mean", "means", "mine", "much", "must", "my", "no", "not", "of", "off",
+    "on", "one", "or", "our", "out", "over", "shall", "should", "so", "than", "that", "the", "their", "them",
     "then", "there", "they", "this", "to", "too", "up", "use", "was", "we", "went", "were", "what",
     "when", "where", "which", "who", "why", "will", "with", "would", "you", "your",
 }  # fmt: skip

@@ -10,6 +10,7 @@ from kilnctl.errors import ConfigError, UnitError
 
 Couple = Literal["K", "J", "N", "T", "E", "R", "S", "B"]
 COLDEST_HEAD_C, HOTTEST_HEAD_C = -40.0, 150.0
+MEND = "heat off until it is put right, at the independent limit too: `kilnctl guide electrical-trouble`"
 
 
 def couple(
@@ -83,6 +84,8 @@ def couple(
     high = found_c is not None and found_c > true_c + 2.0
     beware = ["it reads low: the oven would run hotter than it says"] * low
     beware += ["it reads high: the part would stay colder than the oven says, and soft"] * high
+    beware += ["no reading: no controller can hold an oven by it"] * (found_c is None)
+    beware += [MEND] * bool(fault and (low or high or found_c is None))
     return show(
         FigureAnswer(
             asked=(
@@ -126,4 +129,9 @@ def _true_c(shows: Callable[[float], float | None], asked_c: float) -> float:
         if before is not None and now_c is not None and (before[1] - asked_c) * (now_c - asked_c) <= 0.0:
             return before[0] + (asked_c - before[1]) / (now_c - before[1])
         before = None if now_c is None else (float(step), now_c)
+    if before is not None and before[1] < asked_c:
+        raise ConfigError(
+            f"it reads so low that it shows only {before[1]:.0f} C at {before[0]:.0f} C, and never "
+            f"{asked_c:.0f} C: an oven set by it runs away. Heat off, and set the type that is wired"
+        )
     raise ConfigError(f"no temperature in this couple's range is shown as {asked_c:.0f} C")

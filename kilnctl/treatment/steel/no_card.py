@@ -1,4 +1,4 @@
-"""What to say of a steel that has no card: by its family, its AISI number, else the nearest names."""
+"""What to say of a steel that has no card: by its family, by the carbon in its name, else by its spelling."""
 
 import difflib
 import re
@@ -12,7 +12,14 @@ _AISI = re.compile(r"(?:AISI|SAE|C)?\s*-?((?:1[0135]|4[013678]|5[01]|61|8[678]|9
 _LOW_CARBON = ("mild", "a36", "s235", "s275", "s355", "12l14", "en1a", "en3", "ck15", "16mncr5")
 # BS 970 names them 080M40 and 070M55 by the same rule (from memory).
 _BS_970 = {"en8": 0.40, "080m40": 0.40, "en9": 0.55, "070m55": 0.55}
+# EN ISO 4957 and 683, JIS G 4401, GB 1222 name plain steels by their carbon: C60, C105U, SK85, 65Mn; three
+# figures need a letter behind them, for copper has such names too (from memory). C75 is a family of its own.
+_BY_CARBON = re.compile(
+    r"c[kfmr]?((?!75)\d\d)(?:u|e|s|r|w\d?)?|c(1[0-4]\d)(?:u|s|w\d?)|sk(\d\d\d?)|(\d\d)(?:mn|g)4?"
+)
 LEAST_HARDENED, LEAST_FOR_AN_EDGE, LEAST_FOR_A_PLAIN_EDGE = 0.30, 0.50, 0.56
+MOST_MEASURED = 1.15  # where the measured tempers of plain steel end
+SPELT_ALIKE = 0.6  # as difflib counts: a slip in a name of three letters, and no other grade of two
 TRY = (
     "an unknown steel is tried on coupons first: `kilnctl steel coupons NAME`; "
     "`kilnctl steel new` writes a card"
@@ -68,6 +75,50 @@ _FAMILIES = (
     Family(
         r"en4[234]\w?|(070|080|060)a[79]\d|c?k?75s?",
         f"a plain carbon spring steel near 1075 and 1084, by its name alone; {SHEET}",
+        coupons=True,
+    ),
+    Family(
+        r"o[3-7]",
+        "an oil-hardening tool steel by its letter, and not O1: O6 hardens from 790-815 °C in oil and is not "
+        f"normalised (a seller's sheet); {SHEET}",
+        coupons=True,
+    ),
+    Family(
+        r"w[3-7]",
+        f"a shallow tool steel by its letter, hardened in water from about 770-800 °C (from memory); {SHEET}",
+        coupons=True,
+    ),
+    Family(
+        r"a([3-9]|10)",
+        "a tool steel that hardens in air, by its letter: some from 790 °C, most from 950 °C (from memory); "
+        f"oil can crack it; {SHEET}",
+    ),
+    Family(
+        r"d[13-7]|1\.2080|x210cr12",
+        "a tool steel of high carbon and chromium by its letter: from about 930-1000 °C, D3 in oil, the "
+        f"others in air (from memory); {SHEET}",
+    ),
+    Family(
+        r"l[237]",
+        f"a low-alloy tool steel by its letter, hardened from 790-870 °C in oil (from memory); {SHEET}",
+        coupons=True,
+    ),
+    Family(
+        r"5[018]crv4?|1\.8159|sup10|en47",
+        "a chromium-vanadium spring steel of about 0.5 % carbon, as 6150: from 830-870 °C in oil, softer "
+        f"than a fine edge wants (from memory); {SHEET}",
+        coupons=True,
+    ),
+    Family(
+        r"sup9a?|en48a?|527a60|60cr3",
+        "a chromium spring steel near 5160 and not the same (from memory): try the heats of 5160 on coupons, "
+        "`kilnctl steel coupons NAME`, never in water",
+        coupons=True,
+    ),
+    Family(
+        r"115crv3|1\.2210|107crv3",
+        "silver steel of about 1.15 % carbon: from 770-810 °C in water, thin from 810-840 °C in oil (from "
+        f"memory); {SHEET}",
         coupons=True,
     ),
     Family(r"\d\.\d{4}", f"no card here has that material number; {SHEET}", coupons=True),
@@ -133,21 +184,29 @@ def say_no_card(name: str, grades: Collection[str], sister: str | None = None) -
 def _by_carbon(name: str, carbon: float) -> str:
     if carbon < LEAST_HARDENED:
         return f'no steel "{name}": {LOW_CARBON}'
-    if name.strip()[-4:].startswith("10") and carbon >= LEAST_FOR_A_PLAIN_EDGE:
-        use = f"; `kilnctl figure hardness 200C 2h --carbon {carbon:g}` tells its temper"
-    elif carbon >= LEAST_FOR_AN_EDGE:
-        use = "; a steel for springs and tough blades, softer than a fine edge wants"
-    else:
-        use = "; it is a steel for shafts and hammers, an edge of it stays soft"
-    return f'no steel "{name}": by its number about {carbon:g} % carbon{use}; {TRY}'
+    is_plain = name.strip()[-4:].startswith("10") or _BY_CARBON.fullmatch(plain(name)) is not None
+    return f'no steel "{name}": by its number about {carbon:g} % carbon; {_use(carbon, is_plain)}; {TRY}'
+
+
+def _use(carbon: float, is_plain: bool) -> str:
+    if is_plain and carbon > MOST_MEASURED:
+        return "a plain steel for files, razors and hard edges, shallow in any quench"
+    if is_plain and carbon >= LEAST_FOR_A_PLAIN_EDGE:
+        return f"`kilnctl figure hardness 200C 2h --carbon {carbon:g}` tells its temper"
+    if carbon >= LEAST_FOR_AN_EDGE:
+        return "a steel for springs and tough blades, softer than a fine edge wants"
+    return "it is a steel for shafts and hammers, an edge of it stays soft"
 
 
 def _by_nearest(name: str, grades: Collection[str]) -> str:
     lowered = {grade.casefold(): grade for grade in grades}
-    near = difflib.get_close_matches(name.casefold(), lowered, n=3, cutoff=0.5)
+    near = difflib.get_close_matches(name.casefold(), lowered, n=3, cutoff=SPELT_ALIKE)
     named = ", ".join(lowered[n] for n in near)
-    nearest = "the nearest card is" if len(near) == 1 else "the nearest cards are"
-    which = f"{nearest} {named}" if near else "`kilnctl steel list` shows the cards"
+    which = (
+        f"spelt like it: {named}, if it was a slip; names tell nothing of a steel"
+        if near
+        else "`kilnctl steel list` shows the cards"
+    )
     return f'no steel "{name}"; {which}; {TRY}'
 
 
@@ -157,5 +216,7 @@ def carbon_of(name: str) -> float | None:
         return 0.1
     if plain(name) in _BS_970:
         return _BS_970[plain(name)]
+    if by_name := _BY_CARBON.fullmatch(plain(name)):
+        return int(next(filter(None, by_name.groups()))) / 100.0
     match = _AISI.fullmatch(name.strip())
     return int(match[1][-2:]) / 100.0 if match else None

@@ -2,8 +2,8 @@
 
 Facts: hot firebrick leaks current to earth, and residual-current devices trip for it (a kiln maker's page on
 ground-fault breakers; from 925 degC it is marked); scissors of 54 to 62 HRC (sharpeners' and sellers' pages);
-axes of 53 to 58 HRC at the bit (a forest service's purchase specification, as quoted in a forum); type K, N, J and
-S by NIST ITS-90. The rest is common practice, no single source.
+axes of 53 to 58 HRC at the bit (a forest service's purchase specification, as quoted in a forum); types K, N,
+J and S by NIST ITS-90. The rest is common practice, no single source.
 """
 
 import pytest

@@ -87,7 +87,7 @@ def test_tempering_oven_is_started_before_the_quench(capsys: pytest.CaptureFixtu
 @pytest.mark.parametrize(
     ("old", "new", "says", "code"),
     [
-        ('"O1"', '"O1x"', 'no steel "O1x"; the nearest card is O1', 2),
+        ('"O1"', '"O1x"', 'no steel "O1x"; spelt like it: O1', 2),
         ('"4 mm"', '"0 mm"', "r.toml:3: section", 2),
         ('"4 mm"', '"-4 mm"', "r.toml:3: section", 2),
         ('"4 mm"', '"9000 mm"', "r.toml:3: section", 2),

@@ -124,7 +124,7 @@ def test_grades_in_any_case(asked: str, found: str) -> None:
 
 
 def test_unknown_grade_offers_the_nearest() -> None:
-    with pytest.raises(ProfileError, match=r'no steel "10B95"; the nearest cards are .*1095'):
+    with pytest.raises(ProfileError, match=r'no steel "10B95"; spelt like it: .*1095'):
         load_steel("10B95")
 
 
