@@ -39,6 +39,8 @@ SAID_TOO = (
     {"rcd", "gfci", "ground-fault", "earth-leakage"},
     {"san-mai", "sanmai", "laminate", "laminated"},
     {"reversed", "swapped", "backwards"},
+    {"overshot", "overshoot", "overshooting"},
+    {"broke", "broken"},
     {"crack", "tink"},
     {"melted", "burnt", "brown"},
     {"scissors", "shears"},
@@ -53,8 +55,8 @@ EMPTY = {
     "before", "but", "by", "can", "cannot", "could", "did", "do", "does", "for", "from", "get", "go",
     "goes", "had", "has", "have", "he", "how", "i", "if", "in", "into", "is", "it", "its", "kilnctl",
     "make", "many", "may", "me", "mean", "means", "mine", "much", "must", "my", "no", "not", "of", "off",
-    "on", "one", "or", "our", "out", "over", "shall", "should", "so", "than", "that", "the", "their", "them",
-    "then", "there", "they", "this", "to", "too", "up", "use", "was", "we", "went", "were", "what",
+    "on", "one", "or", "our", "out", "over", "shall", "should", "so", "still", "than", "that", "the", "their",
+    "them", "then", "there", "they", "this", "to", "too", "up", "use", "was", "we", "went", "were", "what",
     "when", "where", "which", "who", "why", "will", "with", "would", "you", "your",
 }  # fmt: skip
 

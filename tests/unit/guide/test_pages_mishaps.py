@@ -32,6 +32,18 @@ MISHAPS = {
     "controller set to type K but the couple is type N": ("low", "heat off"),
     "wrong thermocouple type": ("low", "heat off"),
     "fuse blows": ("larger", "electrician"),
+    "electric shock": ("isolator", "before you touch", "emergency"),
+    "burn on my hand hot steel": ("running water", "ring"),
+    "scale got in my eye": ("rub", "hospital"),
+    "gas forge flame goes out": ("gas off", "air"),
+    "sensor fell out of the furnace": ("full heat", "heat off"),
+    "thermocouple broke during the hardening": ("heat off",),
+    "element broke": ("isolator", "live"),
+    "I dropped the blade between furnace and oil": ("normalise", "bare hands"),
+    "furnace overshot to 900 with 1084 inside": ("grain",),
+    "my magnet still sticks at 760": ("reading is wrong",),
+    "edge is wavy after the quench": ("clamp",),
+    "twist": ("clamp",),
 }
 ODD = {
     "san-mai": ("core", "cladding"),
