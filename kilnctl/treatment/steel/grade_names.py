@@ -8,13 +8,10 @@ from pathlib import Path
 _SISTER = "sister grade"
 _BESIDE = re.compile(r"^(AISI|SAE)\s*-?\s*(?=\w)", re.IGNORECASE)
 
-_ZERO_FOR_O = re.compile(r"0[1-7]")  # sellers print a zero for the letter of the oil-hardening steels
-
 
 def plain(name: str) -> str:
-    """Return a name without what people write differently: "o-1", "O 1", "01" and "AISI O1" are one."""
-    bare = re.sub(r"[\s_-]", "", _BESIDE.sub("", name.strip())).casefold()
-    return "o" + bare[1:] if _ZERO_FOR_O.fullmatch(bare) else bare
+    """Return a name without what people write differently: "o-1", "O 1" and "AISI O1" are one."""
+    return re.sub(r"[\s_-]", "", _BESIDE.sub("", name.strip())).casefold()
 
 
 def card_of(name: str, cards: Mapping[str, Path]) -> Path | None:

@@ -78,6 +78,10 @@ _FAMILIES = (
         coupons=True,
     ),
     Family(
+        r"0[1-7]",
+        "that is a zero; the oil-hardening steels have the letter O, as in O1 and O2, before their number",
+    ),
+    Family(
         r"o[3-7]",
         "an oil-hardening tool steel by its letter, and not O1: O6 hardens from 790-815 °C in oil and is not "
         f"normalised (a seller's sheet); {SHEET}",
