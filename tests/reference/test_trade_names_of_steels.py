@@ -32,7 +32,11 @@ BUNDLED = {
 def test_every_name_of_1_2842_is_one_card(name: str) -> None:
     card = load_steel(name)
     assert card.grade == "O2"
-    assert (card.austenitise[0].low_c, card.austenitise[0].high_c) == (790.0, 820.0)
+    bands = [(claim.low_c, claim.high_c) for claim in card.austenitise]
+    assert (790.0, 820.0) in bands
+    assert all(low <= sum(bands[0]) / 2.0 <= high for low, high in bands), (
+        "the planned heat suits every source"
+    )
     assert {quench.medium for quench in card.quench} == {"medium oil"}
     rows = {row.at_c: row.hrc for row in card.temper_table[0].row}
     assert rows[200.0] == (61, 62)
