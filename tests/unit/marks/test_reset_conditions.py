@@ -28,6 +28,12 @@ def test_d10_a_twin_is_another_oven():
     assert "/dev/x" in why_another(moved, oven)
 
 
+def test_a_latch_that_does_not_know_its_device_is_that_of_the_name():
+    """Older, or torn: else nothing could ever take it away."""
+    oven = load_oven(home.bundled("ovens") / "tempering-oven.toml")
+    assert why_another(Latched("tripped", oven.name, ""), oven) == ""
+
+
 def test_a_reset_asks_for_a_note():
     armed().trip(STUCK)
     with pytest.raises(RunRefused, match="few words"):
