@@ -86,3 +86,12 @@ def test_an_answer_while_the_other_one_warms_up_unheated_is_none():
     assert told.unproven
     told.step(90.0, True, True, {"right": Neighbour(rise_k=0.3, heat=0.0)}, 1.0)
     assert not told.unproven
+
+
+@pytest.mark.parametrize(("heat", "answered"), [(0.0, False), (0.5, True), (1.0, True)])
+def test_another_oven_that_gets_warmer_by_its_own_heat_takes_no_answer_away(heat, answered):
+    turns = FirstAnswer("left")
+    warms = Neighbour(9.0, heat, 0.0, None, False, False, False, False, False, False, False, 0)
+    for second in range(20):
+        turns.step(20.0 + 0.5 * second, True, True, {"right": warms}, 1.0)
+    assert turns.unproven is not answered
