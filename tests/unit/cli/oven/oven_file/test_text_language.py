@@ -42,7 +42,8 @@ BOARD = {
     "signal.door_open": "y", "device.micro.tell.heater.send": "SSR {value}",
     "device.micro.tell.heater.reply": "OK SSR {value}", "output.lamp": "n", "output.contactor.field": "k1",
     "device.micro.tell.k1.send": "K1 {value}", "device.micro.tell.k1.reply": "OK K1 {value}",
-    "dead_man": "y", "device.micro.tell.alive.send": "STAY", "device.micro.tell.alive.reply": "OK",
+    "dead_man": "y", "output.heater.holds": "n", "arm": "n",
+    "device.micro.tell.alive.send": "STAY", "device.micro.tell.alive.reply": "OK",
     "dead_man.drops_after": "6 s",
 }  # fmt: skip
 
