@@ -4,7 +4,7 @@ Only reads; the port is borrowed from its owner for each try, so that an off has
 """
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from itertools import permutations
 from typing import NamedTuple
 
@@ -75,10 +75,17 @@ def _roomy_s(took_s: float) -> float:
 
 
 def _others(device: Device, port: Port) -> Iterator[Settings]:
-    """Yield the likely ones first; without keys: the same with more patience."""
+    """Yield the likely ones first; last two line ends, of boards that take one and answer with another."""
+    yield from _likely(device, port)
+    if isinstance(device, TextDevice):
+        yield from _ended(device, port, permutations(LINE_ENDS, 2))
+
+
+def _likely(device: Device, port: Port) -> Iterator[Settings]:
+    """Yield other settings of a device; without keys: the same with more patience."""
     yield Settings("", device, port.model_copy(update={"timeout_s": max(PATIENCE_S, port.timeout_s)}))
     if isinstance(device, TextDevice):
-        yield from (one for one in _ended(device, port) for _ in range(TWICE))
+        yield from _ended(device, port, zip(LINE_ENDS, LINE_ENDS, strict=True))
         yield from (one for one in _summed(device, port) for _ in range(TWICE))
     if isinstance(device, ModbusDevice) and not port.path.startswith("tcp://"):
         yield from _framed(device, port)
@@ -97,12 +104,12 @@ def _others(device: Device, port: Port) -> Iterator[Settings]:
             yield Settings(keys, device, port.model_copy(update={"baud": baud, "parity": parity}))
 
 
-def _ended(device: TextDevice, port: Port) -> Iterator[Settings]:
-    """Yield other line ends: alike both ways, then those of boards that take one and answer with another."""
-    for end, answer in [*((end, end) for end in LINE_ENDS), *permutations(LINE_ENDS, 2)]:
+def _ended(device: TextDevice, port: Port, pairs: Iterable[tuple[str, str]]) -> Iterator[Settings]:
+    """Yield other line ends, of what is sent and of the answers; each twice."""
+    for end, answer in pairs:
         made = {"line_end": end, "answer_end": None if answer == end else answer}
         keys = ", ".join(f'{key} = "{value}"' for key, value in made.items() if value)
-        yield Settings(keys, device.model_copy(update=made), port)
+        yield from [Settings(keys, device.model_copy(update=made), port)] * TWICE
 
 
 def _framed(device: ModbusDevice, port: Port) -> Iterator[Settings]:
