@@ -26,7 +26,7 @@ UNKNOWN_SLOPE = 0.0075  # class 2 of IEC 60584-1
 Pair = tuple[float, float]
 PAIR = re.compile(r"(.+?)\s+is\s+(.+)")  # a reading and its reference, as a person writes them
 
-# ITS-90 freezing points (Preston-Thomas 1990) in degC. Salt: common practice, no single source.
+# ITS-90 freezing points (Preston-Thomas 1990) in degC.
 FIXED_POINTS_C = {"tin": 231.928, "zinc": 419.527, "aluminium": 660.323}
 _LOOK_K = 15.0
 _SLOPE_WINDOW_S = 30.0
