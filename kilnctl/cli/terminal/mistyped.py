@@ -19,7 +19,8 @@ def in_our_words(error: Any) -> str:
         if foreign := _foreign_option(error):
             return foreign
         left = " ".join(map(repr, error.unused_tokens))
-        return f"nothing here takes {left}; leave it out, or write the option before it"
+        steel = "; a grade is named with --steel" if "--steel" in _own_options(error) else ""
+        return f"nothing here takes {left}; leave it out, or write the option before it{steel}"
     if kind == "RepeatArgumentError":
         return f"{error.token.keyword or error.token.value} is given twice; give it once"
     if argument is not None:
@@ -36,9 +37,13 @@ def _foreign_option(error: Any) -> str:
 
     The library blames the word after it where an argument may begin with a hyphen.
     """
-    own = {name for argument in error.app.assemble_argument_collection() for name in argument.names}
+    own = _own_options(error)
     typed = (token.partition("=")[0] for token in error.root_input_tokens or () if OPTION.match(token))
     return next((_not_known(word, own) for word in typed if word not in own), "")
+
+
+def _own_options(error: Any) -> set[str]:
+    return {name for argument in error.app.assemble_argument_collection() for name in argument.names}
 
 
 def _not_known(word: str, own: set[str]) -> str:
