@@ -17,7 +17,7 @@ from kilnctl.rehearsal.dry_run import rehearse
 
 OVEN, JOB = "tempering-oven", "gouge-o1-temper"
 UNTIL_S, EVERY_S = 9000, 20
-WIDE, HIGH = 96, 26
+WIDE, HIGH = 100, 26
 
 
 def heat() -> list[Snapshot]:
