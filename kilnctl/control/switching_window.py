@@ -7,7 +7,7 @@ from collections import deque
 
 from kilnctl.model.coast import Outlook
 from kilnctl.model.oven_model import OvenState, advance
-from kilnctl.model.ripple import ripple_k
+from kilnctl.model.ripple import swing_k
 
 # Windows in s, and half the ripple at the sensor in K for which each is bearable in a soak. The last closes a
 # contactor 60 times an hour; for that more ripple is borne.
@@ -33,6 +33,11 @@ def longest_window_s(outlook: Outlook, duty: float, window_s: float) -> float:
         if longer_s > window_s and ripple_k(outlook, duty, longer_s) <= bearable_k:
             return longer_s
     return window_s
+
+
+def ripple_k(outlook: Outlook, duty: float, window_s: float) -> float:
+    """Return half of what the sensor swings when the duty is given in one pulse a window, by the model."""
+    return swing_k(outlook.model, outlook.state, outlook.ambient_c, duty, window_s, 3)
 
 
 class Ripple:

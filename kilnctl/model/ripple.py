@@ -1,7 +1,6 @@
 """How far a sensor swings with its heater's relay: pulses against the same heat given evenly."""
 
-from kilnctl.model.coast import Outlook
-from kilnctl.model.oven_model import OvenModel, advance, at_rest, holding_duty
+from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest, holding_duty
 
 _PIECES, _A_LITTLE = 30, 1e-6
 # Before a soak is looked at its element comes to the heat that holds it.
@@ -10,13 +9,14 @@ _SETTLES_S, _SETTLE_STEPS = 180.0, 60
 _DRINK = (1.0, 1.5)
 
 
-def ripple_k(outlook: Outlook, duty: float, window_s: float, windows: int = 3) -> float:
+def swing_k(
+    model: OvenModel, state: OvenState, ambient_c: float, duty: float, window_s: float, windows: int
+) -> float:
     """Return half of what the sensor swings when the duty is given in one pulse a window, by the model.
 
     It is the last of so many windows; the first still move the mean.
     """
-    model, ambient_c = outlook.model, outlook.ambient_c
-    even = pulsed = outlook.state
+    even = pulsed = state
     step_s, off_k = window_s / _PIECES, []
     for i in range(windows * _PIECES):
         on = (i % _PIECES) < duty * _PIECES
@@ -27,7 +27,7 @@ def ripple_k(outlook: Outlook, duty: float, window_s: float, windows: int = 3) -
     return (max(off_k) - min(off_k)) / 2
 
 
-def soak_outlooks(model: OvenModel, at_c: float, ambient_c: float) -> list[tuple[Outlook, float]]:
+def in_soaks(model: OvenModel, at_c: float, ambient_c: float) -> list[tuple[OvenState, float]]:
     """Return an oven in a soak with the duty that holds it: soaked through, and in its first half hour.
 
     The duty is one of whole pieces of a window, so that pulses and even heat come to the same.
@@ -39,5 +39,5 @@ def soak_outlooks(model: OvenModel, at_c: float, ambient_c: float) -> list[tuple
         state = at_rest(at_c, ambient_c)
         for _ in range(_SETTLE_STEPS):
             state = advance(model, state, duty, ambient_c, _SETTLES_S / _SETTLE_STEPS)
-        found.append((Outlook(model, state, ambient_c), duty))
+        found.append((state, duty))
     return found

@@ -1,9 +1,8 @@
 """What a relay's window does to a soak: said before the heat, with the window that would do."""
 
 from kilnctl.config.oven import Oven, Switching
-from kilnctl.model.coast import Outlook
 from kilnctl.model.oven_model import OvenModel
-from kilnctl.model.ripple import ripple_k, soak_outlooks
+from kilnctl.model.ripple import in_soaks, swing_k
 from kilnctl.profile.segments import Profile, Soak
 from kilnctl.treatment.plan_checks import Warn
 from kilnctl.units import say_point
@@ -24,21 +23,21 @@ def ripple_warnings(profile: Profile, oven: Oven, model: OvenModel) -> tuple[War
     soaks = {s.at_c: n for n, s in reversed(list(enumerate(profile.segments))) if isinstance(s, Soak)}
     if not model.learned or not soaks:
         return ()
-    swings = {at_c: _swing_k(_looks(model, at_c, oven), oven.switching) for at_c in soaks}
+    swings = {at_c: _swing_k(oven, model, at_c, oven.switching) for at_c in soaks}
     at_c = max(swings, key=lambda c: swings[c])
     if swings[at_c] <= BEARABLE_K:
         return ()
-    return (Warn(_says(_looks(model, at_c, oven), oven.switching, at_c, swings[at_c]), soaks[at_c]),)
+    return (Warn(_says(oven, model, at_c, swings[at_c]), soaks[at_c]),)
 
 
-def _looks(model: OvenModel, at_c: float, oven: Oven) -> list[tuple[Outlook, float]]:
-    return soak_outlooks(model, at_c, oven.ambient_c)
-
-
-def _swing_k(looks: list[tuple[Outlook, float]], switching: Switching) -> float:
-    """Return half of the swing, with the window that the least times on and off leave."""
-    pulsed = [(look, duty) for look, duty in looks if LEAST < duty < 1.0 - LEAST]
-    return max((ripple_k(look, duty, _made_s(duty, switching), WALKED) for look, duty in pulsed), default=0.0)
+def _swing_k(oven: Oven, model: OvenModel, at_c: float, switching: Switching) -> float:
+    """Return half of the swing in a soak, with the window that the least times on and off leave."""
+    pulsed = [(s, d) for s, d in in_soaks(model, at_c, oven.ambient_c) if LEAST < d < 1.0 - LEAST]
+    swings = [
+        swing_k(model, state, oven.ambient_c, duty, _made_s(duty, switching), WALKED)
+        for state, duty in pulsed
+    ]
+    return max(swings, default=0.0)
 
 
 def _made_s(duty: float, switching: Switching) -> float:
@@ -47,22 +46,24 @@ def _made_s(duty: float, switching: Switching) -> float:
     return min(max(switching.window_s, least_s), LONGEST_S)
 
 
-def _says(looks: list[tuple[Outlook, float]], switching: Switching, at_c: float, half_k: float) -> str:
+def _says(oven: Oven, model: OvenModel, at_c: float, half_k: float) -> str:
     said = f"at {say_point(at_c)} the sensor swings by ± {half_k:.1f} K with its relay"
-    window_s, now_s = _bearable_s(looks, switching), switching.window_s
+    window_s, now_s = _bearable_s(oven, model, at_c), oven.switching.window_s
     if window_s is None:
         return f"{said} (window {now_s:g} s); a solid-state relay, switched every few seconds, ends it"
     shorter = f'{said}; window = "{window_s:g} s" in the oven file (now {now_s:g} s) keeps it within 0.9 K'
-    if switching.kind != "contactor":
+    if oven.switching.kind != "contactor":
         return shorter
     often = _HOUR_S / window_s
     return f"{shorter}; a contactor closes {often:.0f} times an hour then and wears, a solid-state relay not"
 
 
-def _bearable_s(looks: list[tuple[Outlook, float]], switching: Switching) -> float | None:
+def _bearable_s(oven: Oven, model: OvenModel, at_c: float) -> float | None:
     """Return the longest window that keeps the swing bearable, None where the least times forbid it."""
+    switching = oven.switching
     least_s = max(switching.min_on_s, switching.min_off_s)
     for window_s in (s for s in WINDOWS_S if least_s <= s < switching.window_s):
-        if _swing_k(looks, switching.model_copy(update={"window_s": window_s})) <= BEARABLE_K:
+        tried = switching.model_copy(update={"window_s": window_s})
+        if _swing_k(oven, model, at_c, tried) <= BEARABLE_K:
             return window_s
     return None

@@ -12,11 +12,10 @@ from kilnctl.config.oven import load_oven
 from kilnctl.control.holding import Holding
 from kilnctl.control.model_path import ModelPath
 from kilnctl.control.pid_tuning import settled
-from kilnctl.control.switching_window import Ripple, Stretch, longest_window_s
+from kilnctl.control.switching_window import Ripple, Stretch, longest_window_s, ripple_k
 from kilnctl.model.coast import Outlook
 from kilnctl.model.nameplate import nameplate
 from kilnctl.model.oven_model import advance, at_rest, holding_duty
-from kilnctl.model.ripple import ripple_k
 from tests.unit.control.test_heat_controller import look
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/hardening-furnace.toml")

@@ -11,11 +11,10 @@ import pytest
 
 from kilnctl.config.oven import load_oven
 from kilnctl.control import switching_window
-from kilnctl.control.switching_window import Ripple, Stretch
+from kilnctl.control.switching_window import Ripple, Stretch, ripple_k
 from kilnctl.model.coast import Outlook
 from kilnctl.model.nameplate import nameplate
 from kilnctl.model.oven_model import OvenState, advance, at_rest
-from kilnctl.model.ripple import ripple_k
 
 MODEL = nameplate(load_oven(Path(__file__).parents[3] / "profiles/ovens/hardening-furnace.toml"))
 WARM = Outlook(MODEL, at_rest(400.0, 20.0), 20.0)

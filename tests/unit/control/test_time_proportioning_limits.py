@@ -6,12 +6,11 @@ import pytest
 
 from kilnctl.config.oven import Switching, load_oven
 from kilnctl.control import switching_window as window
-from kilnctl.control.switching_window import Stretch, longest_window_s
+from kilnctl.control.switching_window import Stretch, longest_window_s, ripple_k
 from kilnctl.control.time_proportioning import SwitchState, advance_switch, times_of
 from kilnctl.model.coast import Outlook
 from kilnctl.model.nameplate import nameplate
 from kilnctl.model.oven_model import advance, at_rest
-from kilnctl.model.ripple import ripple_k
 
 FILE = {"kind": "contactor", "window": "40 s", "min_on": "4 s", "min_off": "6 s"}
 SWITCHING = times_of(Switching.model_validate(FILE))

@@ -10,7 +10,7 @@ import pytest
 from kilnctl.config.oven import load_oven
 from kilnctl.control.time_proportioning import SwitchState, advance_switch, times_of
 from kilnctl.model.oven_model import advance, nameplate
-from kilnctl.model.ripple import soak_outlooks
+from kilnctl.model.ripple import in_soaks
 from kilnctl.profile.segments import Profile
 from kilnctl.treatment.planning import plan_profile
 from kilnctl.treatment.relay_ripple import ripple_warnings
@@ -36,8 +36,8 @@ def switched(**times):
 
 def rms_k(oven, model, at_c):
     """Return what the relay itself makes of an even duty, an hour long: its scatter about the even course."""
-    look, duty = soak_outlooks(model, at_c, oven.ambient_c)[0]
-    even = pulsed = look.state
+    state, duty = in_soaks(model, at_c, oven.ambient_c)[0]
+    even = pulsed = state
     relay, off_k, on = SwitchState(), [], False
     for second in range(3600):
         relay, on = advance_switch(times_of(oven.switching), relay, duty, 1.0)
