@@ -10,6 +10,7 @@ from kilnctl.errors import ConfigError, UnitError
 
 Couple = Literal["K", "J", "N", "T", "E", "R", "S", "B"]
 COLDEST_HEAD_C, HOTTEST_HEAD_C = -40.0, 150.0
+MISLEADS_K = 2.0
 MEND = "heat off until it is put right, at the independent limit too: `kilnctl guide electrical-trouble`"
 
 
@@ -80,12 +81,6 @@ def couple(
     rows = [("truly", say_fine(true_c)), ("shows", shows_words)][0 if shown else 1 :]
     if found_c is not None:
         rows.append(("wrong by", say_difference(found_c - true_c)))
-    low = found_c is not None and found_c < true_c - 2.0
-    high = found_c is not None and found_c > true_c + 2.0
-    beware = ["it reads low: the oven would run hotter than it says"] * low
-    beware += ["it reads high: the part would stay colder than the oven says, and soft"] * high
-    beware += ["no reading: no controller can hold an oven by it"] * (found_c is None)
-    beware += [MEND] * bool(fault and (low or high or found_c is None))
     return show(
         FigureAnswer(
             asked=(
@@ -99,10 +94,22 @@ def couple(
                 f"terminals at {say_fine(junction_c)}"
             ),
             data={"true_c": true_c, "shows_c": found_c},
-            beware=tuple(beware),
+            beware=_beware(true_c, found_c, wrong=bool(fault)),
         ),
         as_json,
     )
+
+
+def _beware(true_c: float, found_c: float | None, wrong: bool) -> tuple[str, ...]:
+    """Return what follows from what is shown; of a fault that misleads also what to do."""
+    if found_c is None:
+        said = ["no reading: no controller can hold an oven by it"]
+    else:
+        said = ["it reads low: the oven would run hotter than it says"] * (found_c < true_c - MISLEADS_K)
+        said += ["it reads high: the part would stay colder than the oven says, and soft"] * (
+            found_c > true_c + MISLEADS_K
+        )
+    return (*said, MEND) if wrong and said else tuple(said)
 
 
 def _beside_the_oven_c(text: str) -> float:
