@@ -10,7 +10,7 @@ from kilnctl.units import say_point
 # Half a swing of so much is an RMS of half a kelvin (a triangle's is half its swing over the root of three).
 BEARABLE_K = 0.87
 WINDOWS_S = (120.0, 90.0, 60.0, 45.0, 30.0, 25.0, 20.0, 15.0, 12.0, 10.0, 8.0, 6.0, 5.0, 4.0, 3.0, 2.0)
-WALKED, LONGEST_S, _HOUR_S = 12, 600.0, 3600.0
+WALKED, LONGEST_S = 12, 600.0
 # Nearer to none or to all of the heat there are no pulses to speak of.
 LEAST = 0.02
 
@@ -54,7 +54,7 @@ def _says(oven: Oven, model: OvenModel, at_c: float, half_k: float) -> str:
     shorter = f'{said}; window = "{window_s:g} s" in the oven file (now {now_s:g} s) keeps it within 0.9 K'
     if oven.switching.kind != "contactor":
         return shorter
-    often = _HOUR_S / window_s
+    often = 3600.0 / window_s
     return f"{shorter}; a contactor closes {often:.0f} times an hour then and wears, a solid-state relay not"
 
 

@@ -20,8 +20,9 @@ class Language:
 
     `asks` pairs requests with replies that hold {names}; `tells` gives for each output (and the dead-man)
     request and reply, both with {value}; `words` gives for a name the words for 0, 1 and so on. A line ends
-    with `end`, an answer with `answer_end` where it has one, and `prompt` follows each answer without a line end. A reply may have several lines. `checksum`: none, xor8, sum8 or
-    crc16, after `mark`, in hex digits; `sums_after` is a first character that it leaves out.
+    with `end`, an answer with `answer_end` where it has one, and `prompt` follows each answer without a line
+    end. A reply may have several lines. `checksum`: none, xor8, sum8 or crc16, after `mark`, in hex digits;
+    `sums_after` is a first character that it leaves out.
     """
 
     asks: Sequence[tuple[str, str]]

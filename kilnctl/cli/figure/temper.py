@@ -66,6 +66,7 @@ def _by_card_or_series(card: "Steel", goal: tuple[float, float], asked: str) -> 
     Raises ProfileError where neither reaches.
     """
     from kilnctl.errors import ProfileError
+    from kilnctl.treatment.steel.hardness import TWO_TEMPERS_S
 
     try:
         return _by_card(card, goal, asked)
