@@ -82,9 +82,9 @@ class TextBoard(WiredDevice):
 
     def _filled(self, text: str, field: str) -> str:
         """Return a line with its {value}, and beside it what was last written of other things it sets."""
-        return FIELD.sub(lambda m: self._said(field if m[1] == "value" else m[1]), text)
+        return FIELD.sub(lambda m: self._word_or_number(field if m[1] == "value" else m[1]), text)
 
-    def _said(self, field: str) -> str:
+    def _word_or_number(self, field: str) -> str:
         raw, words = self._written.get(field, 0.0), self._device.words.get(field)
         return words[int(raw)] if words else f"{raw:.10g}"
 
@@ -93,7 +93,7 @@ class TextBoard(WiredDevice):
         name = field if part == "{value}" else part[1:-1]
         if not _PART.fullmatch(part):
             return re.escape(part)
-        said = re.escape(self._said(name))
+        said = re.escape(self._word_or_number(name))
         return said if name in self._device.words else rf"0*{said}(?:\.0+)?"
 
     def _pattern(self, reply: str) -> re.Pattern[str]:

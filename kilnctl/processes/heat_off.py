@@ -5,7 +5,6 @@ Loads nothing heavy as long as a controller answers: an oven file is read whole 
 
 import os
 import signal
-import threading
 from collections.abc import Callable, Iterable, Mapping
 from functools import partial
 from pathlib import Path
@@ -31,6 +30,7 @@ from kilnctl.marks.off_means import (
     told_off,
 )
 from kilnctl.processes import off_line
+from kilnctl.processes.late_off import LateOff
 from kilnctl.processes.off_at_ports import OffAtPorts
 
 ANSWER_S = 2.5  # the controller gives a tick 1.5 s to end, then reads three times
@@ -72,44 +72,17 @@ def heat_off(oven: str | None, who: str, clock: Clock | None = None, tell: Tell 
     Raises ConfigError for a name that nobody knows (nothing was switched then), or without a folder.
     """
     way = OffMeans(oven, who, clock or RealClock())
-    late = _Late(way, tell or (lambda so_far, alarm: None))
+    late = LateOff(
+        TELL_S, ALARM_S, lambda: bool(way.state.left), lambda alarm: tell and tell(way.so_far(), alarm)
+    )
     try:
         while (means := next_means(way.state)) is not Means.DONE:
             way.go(means)
-            late.look()
+            if way.state.left & way.refused:
+                late.say(alarm=True)
     finally:
         late.cancel()
     return way.report()
-
-
-class _Late:
-    """What who waits for an `off` hears, each once: that it is still asked, then that power must be cut."""
-
-    def __init__(self, way: "OffMeans", tell: Tell) -> None:
-        self._way, self._tell, self._lock, self._alarmed = way, tell, threading.Lock(), False
-        self._timers = [
-            threading.Timer(TELL_S, self._say, (False,)),
-            threading.Timer(ALARM_S, self._say, (True,)),
-        ]
-        for timer in self._timers:
-            timer.daemon = True
-            timer.start()
-
-    def look(self) -> None:
-        """Raise the alarm at once where it is known that an oven did not read off."""
-        if self._way.state.left & self._way.refused:
-            self._say(alarm=True)
-
-    def cancel(self) -> None:
-        """Say nothing more: the line of the end follows."""
-        for timer in self._timers:
-            timer.cancel()
-
-    def _say(self, alarm: bool) -> None:
-        with self._lock:
-            if self._way.state.left and not self._alarmed:
-                self._alarmed = alarm
-                self._tell(self._way.so_far(), alarm)
 
 
 class OffMeans:

@@ -136,8 +136,7 @@ class Probe:
             for _ in range(2):
                 self._hear(self._device[name], place)
                 after.append(self._bus[device.port].left_over())
-        ends = isinstance(device, TextDevice) and device.line_end == "CR LF"
-        say = left_over(name, after[0], ends) if after[0] == after[1] else ""
+        say = left_over(name, after[0], device) if after[0] == after[1] else ""
         return Diagnosis("settings", False, say) if say else Diagnosis("answers", True, f"{name} answers.")
 
     def _elsewhere(self, name: str, device: ModbusDevice, port: Port) -> Diagnosis:

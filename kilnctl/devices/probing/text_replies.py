@@ -3,7 +3,7 @@
 import re
 from itertools import product
 
-from kilnctl.config.device_keys import TextDevice
+from kilnctl.config.device_keys import Device, TextDevice
 from kilnctl.devices.checksums import KINDS
 from kilnctl.devices.text import FIELD
 
@@ -57,17 +57,17 @@ def _summed(reply: str) -> str:
     return ""
 
 
-def left_over(name: str, after: bytes, two_ends: bool = False) -> str:
+def left_over(name: str, after: bytes, device: Device | None = None) -> str:
     """Say what a board sends after its answer, and what the file would have to say; empty for nothing.
 
-    `two_ends`: what is sent ends with CR LF, of which it may take the LF for a line of its own.
+    Where what is sent ends with CR LF, the board may take the LF for a line of its own.
     """
     if not after:
         return ""
     if after == b"\n":
         return f'{name} ends its answers with CR LF: write answer_end = "CR LF"'
     text = after.decode("ascii", "replace")
-    if two_ends and "\n" in text:
+    if isinstance(device, TextDevice) and device.line_end == "CR LF" and "\n" in text:
         cure = 'write line_end = "CR", answer_end = "CR LF"'
         return f"{name} answers the LF too, as a line of its own ({text.strip()[:40]!r}): {cure}"
     if "\n" in text or "\r" in text:

@@ -6,6 +6,7 @@ from copy import deepcopy
 from typing import Any
 
 from kilnctl.cli.oven.oven_file import text_language
+from kilnctl.cli.oven.oven_file.answers_so_far import NEEDED, TYPED, YOUR_OWN, so_far
 from kilnctl.cli.oven.oven_file.file_text import LISTS, Path, dotted, written
 from kilnctl.cli.oven.oven_file.follow_ups import AT_THE_END, FollowUp, follow_ups, of_the_format
 from kilnctl.cli.oven.oven_file.more_places import like_the_first, others, place_of
@@ -20,23 +21,10 @@ from kilnctl.cli.oven.oven_file.other_kinds import (
     port_like,
 )
 from kilnctl.cli.oven.oven_file.ports_here import in_words, ports_here
-from kilnctl.cli.oven.oven_file.questions import (
-    ARM,
-    BETWEEN,
-    DEAD_MAN,
-    DECIMALS,
-    EXPONENT,
-    IDENTITY,
-    MORE,
-    ONE_MORE_ARM,
-    OWN,
-    POWER,
-    STAND_BY,
-    TIMER,
-    WRITTEN,
-)
+from kilnctl.cli.oven.oven_file.questions import DECIMALS, EXPONENT, IDENTITY, MORE, POWER
 from kilnctl.cli.oven.oven_file.templates import Way, meaning
 from kilnctl.cli.oven.oven_file.typed_values import read, shown
+from kilnctl.cli.oven.oven_file.watchdog import Watchdog
 from kilnctl.cli.terminal.by_asking import Ask, Say
 from kilnctl.config.oven import Oven
 from kilnctl.config.port_path import is_network
@@ -44,19 +32,10 @@ from kilnctl.errors import ConfigError
 from kilnctl.tomlfile import loads
 
 Ports = Callable[[], list[str]]
-NEEDED = {"process", "heater"}  # of signals and outputs; all others may be missing on a bench
-# Whoever presses Enter here would take an invented number for his own.
-TYPED = {
-    *("name", "power", "limit", "isolator", "path", "address", "register", "low", "high"),
-    *("write", "then", "counts_to", "drops_after", "holds", "park", "link_loss", "expect"),
-}
-YOUR_OWN = ("name", "isolator", "path")  # what no table and no plate says
 GROUPS = ("port", "device", "signal", "output")
 NAMED = re.compile(r"\b(?:(?:port|device|signal|output)\.[a-z_0-9]+|dead_man|identity|switching)\b")
-LEFT_OUT = "-"
-NONE, OR_NONE = "none", "; or press Enter where it has none"
-SERIAL = ("baud", "parity", "stop_bits")
-LANGUAGE = ("words", "ask", "tell")
+LEFT_OUT, NONE, OR_NONE = "-", "none", "; or press Enter where it has none"
+SERIAL, LANGUAGE = ("baud", "parity", "stop_bits"), ("words", "ask", "tell")
 NAME = re.compile(r"[a-z][a-z0-9_]{0,23}")
 
 
@@ -72,7 +51,7 @@ class Asker:
         self._languages = text_language.Languages(ask, say)
         self._more_ports: dict[str, Any] = {}
         self._fed_by_one_line = False
-        self._holds: dict[str, Any] = {}
+        self._watchdog = Watchdog(self._yes, self._key)
         self._told: set[Path] = set()
         self._missing: set[str] = set()
         self._answered: dict[Path, Any] = {}
@@ -82,7 +61,7 @@ class Asker:
         example = list(self._example.items())
         file = {key: made for key, value in example if (made := self._part((key,), value))}
         file["port"] |= self._more_ports
-        file["output"]["heater"] |= self._holds | self._mode_read_back(file)
+        file["output"]["heater"] |= self._watchdog.holds | self._watchdog.mode_read_back(file)
         return file | self._arms()
 
     def _part(self, path: Path, value: Any) -> Any:
@@ -98,52 +77,27 @@ class Asker:
         return made | self._more(path[0]) if path[0] in ("signal", "output") else made
 
     def _has_dead_man(self, example: dict[str, Any]) -> bool:
-        """Ask whether a watchdog has a place of its own; the heater's own command may feed it too."""
         heater = self._answered.get(("output", "heater"), {})
-        follows = heater.get("kind") == "set-point"
-        why = WRITTEN if follows else TIMER if "then" in example else DEAD_MAN
-        if (follows and heater.get("link_loss") != "drops") or not self._yes(f"dead_man: {why}"):
-            return False
         line = any(kind_of(device) == "line" for device in self._example["device"].values())
-        if follows or line or "then" in example or not self._yes(f"output.heater.holds: {OWN}"):
-            return True
-        held = self._key(("output", "heater", "holds"), "")
-        self._holds = {"kind": "duty" if heater.get("kind") == "duty" else "pulse", "holds": held}
-        return False
+        return self._watchdog.has_its_own_place(example, heater, line)
+
+    def _arms(self) -> dict[str, Any]:
+        device = self._example["output"]["heater"]["device"]
+        kind = kind_of(self._example["device"][device])
+
+        def one(before: int) -> dict[str, Any]:
+            self._example["arm"] = [arm_like(device, kind, before)]
+            return self._agreeing(("arm",), dict(self._example["arm"][0]))
+
+        return {} if kind == "line" else self._watchdog.arms(one)
 
     def _power(self, made: dict[str, Any]) -> dict[str, Any]:
-        """Ask whether a heater takes a power: one whose number of full heat is high.
-
-        Of a text board that number is asked for here, where its command has a number in it, and no word.
-        """
+        """Ask whether a heater takes a power; of a text board first which number is full heat."""
         full = made.get("on", 1)
         if self._languages.numbers(made.get("device", ""), str(made.get("field", ""))):
             self._say(POWER)
             full = self._key(("output", "heater", "on"), 1)
-        plain = isinstance(full, int) and full > 1 and made.get("off", 0) == 0 and "kind" not in made
-        if not plain or not self._yes(f"output.heater.kind: {BETWEEN}"):
-            return {"on": full} if plain else {}
-        return {"on": full, "kind": "duty"}
-
-    def _mode_read_back(self, file: dict[str, Any]) -> dict[str, Any]:
-        """Ask whether the mode of an instrument that keeps its set-point shows that the heat is dropped."""
-        dead_man = file.get("dead_man")
-        follows = file["output"]["heater"].get("kind") == "set-point"
-        if not (follows and dead_man) or not self._yes(f"output.heater.back: {STAND_BY}"):
-            return {}
-        dead_man["zero_drops"] = True
-        return {"back": {key: dead_man[key] for key in ("device", "table", "register") if key in dead_man}}
-
-    def _arms(self) -> dict[str, Any]:
-        """Ask what is written once before the first heat; a board of the line protocol has no such thing."""
-        device = self._example["output"]["heater"]["device"]
-        kind, made = kind_of(self._example["device"][device]), list[Any]()
-        if kind == "line" or not self._yes(f"arm: {ARM}"):
-            return {}
-        while not made or self._yes(f"arm: {ONE_MORE_ARM}"):
-            self._example["arm"] = [arm_like(device, kind, len(made))]
-            made.append(self._agreeing(("arm",), dict(self._example["arm"][0])))
-        return {"arm": made}
+        return self._watchdog.power(made, full)
 
     def _one_more(self, group: str) -> dict[str, Any]:
         """Ask for ports or devices beside those of the example; each is asked for like the first."""
@@ -223,7 +177,7 @@ class Asker:
         """Return what cannot be in this table beside the answers before it, empty where all can."""
         self._answered[path] = made
         try:
-            loads(written(self._so_far()), Oven, ConfigError, "oven")
+            loads(written(so_far(self._example, self._answered)), Oven, ConfigError, "oven")
         except ConfigError as e:
             known = {dotted(one) for one in self._answered}
             for line in str(e).splitlines():
@@ -231,16 +185,6 @@ class Asker:
                 if dotted(path) in told <= known:
                     return line.removeprefix("oven:").lstrip("0123456789: ")
         return ""
-
-    def _so_far(self) -> dict[str, Any]:
-        """Return the answers as a file, with the example where one is needed and not given yet."""
-        file = {key: deepcopy(one) for key, one in self._example.items() if key not in ("dead_man", *LISTS)}
-        for group in ("signal", "output"):
-            file[group] = {name: one for name, one in file[group].items() if name in NEEDED}
-        for path, made in self._answered.items():
-            table = file.setdefault(path[0], {}) if len(path) > 1 else file
-            table[path[-1]] = [made] if path[0] in LISTS else made
-        return file
 
     def _table(self, path: Path, values: dict[str, Any]) -> dict[str, Any]:
         made: dict[str, Any] = {"kind": values["kind"]} if "kind" in values and path != ("switching",) else {}
@@ -380,7 +324,8 @@ class Asker:
         if answer == "":
             where = "" if path[-1] in YOUR_OWN else ": look in the device's table or on its plate"
             raise ConfigError(f"this one has no default{where}")
-        if path == self._way_path() and is_network(self._first_path()) and not is_network(answer):
+        port, first = next(iter(self._example["port"].items()))
+        if path == ("port", port, "path") and is_network(str(first["path"])) and not is_network(answer):
             raise ConfigError(f'a network address begins with tcp:// or socket://: "tcp://{answer}"')
         if path == ("name",) and answer in self._taken:
             raise ConfigError(f"there is an oven {answer} already; take another name, or q and edit its file")
@@ -396,12 +341,6 @@ class Asker:
             if here:
                 raise ConfigError(here[0].partition(": ")[2]) from None
         return answer
-
-    def _way_path(self) -> Path:
-        return ("port", next(iter(self._example["port"])), "path")
-
-    def _first_path(self) -> str:
-        return str(next(iter(self._example["port"].values()))["path"])
 
     def _yes(self, question: str) -> bool:
         while True:

@@ -11,7 +11,7 @@ WRITTEN = (
 STAND_BY = "When it cuts its output so, does that register go back to 0, which means stand-by?"
 ARM = (
     "Must anything be written once before the heat can come on: the watchdog's time or arming, its latch "
-    "taken back, RUN or REMOTE?"
+    "cleared, RUN or REMOTE?"
 )
 ONE_MORE_ARM = "Anything else that is written once, after that?"
 TIMER = "Is a timer relay wired behind the board, kept up by the edges of another of its outputs?"

@@ -8,6 +8,7 @@ from kilnctl.devices.probing.text_replies import left_over, missing_key
 BOARD = TextDevice.model_validate(
     {"kind": "text", "port": "p", "ask": ({"send": "READ", "reply": "T={t}"},), "tell": {}}
 )
+ENTER = BOARD.model_copy(update={"line_end": "CR LF"})
 
 
 @pytest.mark.parametrize(
@@ -32,4 +33,4 @@ def test_what_follows_an_answer_is_a_prompt_or_a_further_line() -> None:
     assert 'prompt = "> "' in left_over("micro", b"> ")
     assert "'DONE' follows" in left_over("micro", b"DONE\r\n")
     assert 'answer_end = "CR LF"' in left_over("micro", b"\n")
-    assert 'line_end = "CR", answer_end = "CR LF"' in left_over("micro", b"WHAT?\r\n", two_ends=True)
+    assert 'line_end = "CR", answer_end = "CR LF"' in left_over("micro", b"WHAT?\r\n", ENTER)

@@ -1,0 +1,26 @@
+"""What of an oven file is told already, and which keys nobody is offered an invented answer for."""
+
+from collections.abc import Mapping
+from copy import deepcopy
+from typing import Any
+
+from kilnctl.cli.oven.oven_file.file_text import LISTS, Path
+
+NEEDED = {"process", "heater"}  # of signals and outputs; all others may be missing on a bench
+# Whoever presses Enter here would take an invented number for his own.
+TYPED = {
+    *("name", "power", "limit", "isolator", "path", "address", "register", "low", "high"),
+    *("write", "then", "counts_to", "drops_after", "holds", "park", "link_loss", "expect"),
+}
+YOUR_OWN = ("name", "isolator", "path")  # what no table and no plate says
+
+
+def so_far(example: Mapping[str, Any], answered: Mapping[Path, Any]) -> dict[str, Any]:
+    """Return the answers as a file, with the example where one is needed and not given yet."""
+    file = {key: deepcopy(one) for key, one in example.items() if key not in ("dead_man", *LISTS)}
+    for group in ("signal", "output"):
+        file[group] = {name: one for name, one in file[group].items() if name in NEEDED}
+    for path, made in answered.items():
+        table = file.setdefault(path[0], {}) if len(path) > 1 else file
+        table[path[-1]] = [made] if path[0] in LISTS else made
+    return file

@@ -1,0 +1,65 @@
+"""What drops the heat by itself, by asking: a place of its own, the heater's command, what arms it."""
+
+from collections.abc import Callable
+from typing import Any
+
+from kilnctl.cli.oven.oven_file.file_text import Path
+from kilnctl.cli.oven.oven_file.questions import (
+    ARM,
+    BETWEEN,
+    DEAD_MAN,
+    ONE_MORE_ARM,
+    OWN,
+    STAND_BY,
+    TIMER,
+    WRITTEN,
+)
+
+Table = dict[str, Any]
+Yes = Callable[[str], bool]
+Key = Callable[[Path, Any], Any]
+
+
+class Watchdog:
+    """The questions about a bench's watchdog; `holds` are the keys of a heater whose own command feeds it."""
+
+    def __init__(self, yes: Yes, key: Key) -> None:
+        self._yes, self._key = yes, key
+        self.holds: Table = {}
+
+    def has_its_own_place(self, example: Table, heater: Table, line_board: bool) -> bool:
+        """Ask whether a watchdog has a place of its own; the heater's own command may feed it too."""
+        follows = heater.get("kind") == "set-point"
+        why = WRITTEN if follows else TIMER if "then" in example else DEAD_MAN
+        if (follows and heater.get("link_loss") != "drops") or not self._yes(f"dead_man: {why}"):
+            return False
+        if follows or line_board or "then" in example or not self._yes(f"output.heater.holds: {OWN}"):
+            return True
+        held = self._key(("output", "heater", "holds"), "")
+        self.holds = {"kind": "duty" if heater.get("kind") == "duty" else "pulse", "holds": held}
+        return False
+
+    def mode_read_back(self, file: Table) -> Table:
+        """Ask whether the mode of an instrument that keeps its set-point shows that the heat is dropped."""
+        dead_man = file.get("dead_man")
+        follows = file["output"]["heater"].get("kind") == "set-point"
+        if not (follows and dead_man) or not self._yes(f"output.heater.back: {STAND_BY}"):
+            return {}
+        dead_man["zero_drops"] = True
+        return {"back": {key: dead_man[key] for key in ("device", "table", "register") if key in dead_man}}
+
+    def arms(self, one: Callable[[int], Table]) -> Table:
+        """Ask what is written once before the first heat; `one` asks for its place, after so many others."""
+        made: list[Table] = []
+        if not self._yes(f"arm: {ARM}"):
+            return {}
+        while not made or self._yes(f"arm: {ONE_MORE_ARM}"):
+            made.append(one(len(made)))
+        return {"arm": made}
+
+    def power(self, heater: Table, full: Any) -> Table:
+        """Ask whether a heater takes a power: one whose number of full heat is high."""
+        plain = isinstance(full, int) and full > 1 and heater.get("off", 0) == 0 and "kind" not in heater
+        if not plain or not self._yes(f"output.heater.kind: {BETWEEN}"):
+            return {"on": full} if plain else {}
+        return {"on": full, "kind": "duty"}
