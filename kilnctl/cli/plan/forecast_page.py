@@ -18,7 +18,8 @@ from kilnctl.units import f_from_c, say_duration, say_point
 WIDTH, HEIGHT = 70, 12
 CHART_KINDS = ("png", "svg", "pdf")
 GUESSED = (
-    "Drawn from the nameplate: this oven has not been learned (`kilnctl tune`), so the curve has no band"
+    "Drawn from the nameplate and what the oven's file says was measured: this oven has not been learned "
+    "(`kilnctl tune`), so the curve has no band"
 )
 BRACKETS = "The times in brackets hold for an oven that stores as little or as much heat as any of its build"
 FITTED = "Band: six ovens drawn from what was learned, with 6 % more or less power from another day's supply"
