@@ -24,6 +24,7 @@ from kilnctl.clock import VirtualClock
 from kilnctl.dashboard import formatting as words
 from kilnctl.dashboard.app import WatchApp
 from kilnctl.dashboard.drawing.big_font import big
+from kilnctl.dashboard.panels import todo
 from kilnctl.dashboard.panels.big_band import coming
 from kilnctl.dashboard.panels.curve import HeatCurve
 from kilnctl.dashboard.panels.header import header
@@ -190,6 +191,24 @@ async def test_after_the_heat_a_person_is_told_what_is_left_to_do() -> None:
         assert "take the part out" not in flat(
             await shown(app, pilot, wire, dataclasses.replace(hot(), elapsed_s=50_000.0))
         )
+
+
+def test_a_latched_oven_that_is_cold_asks_for_the_cause_and_alarms_nobody() -> None:
+    """Hours after the trip it went on in red with "if it still gets hotter" and the fire line."""
+    cold_latch = View(dataclasses.replace(tripped(), process_c=31.0, left=True, heat_on=False))
+    said = todo.now(cold_latch, 200)
+    assert "HEAT IS OFF, read back. Cold at 13:14." in said.plain.replace(
+        words.clock_time(cold_latch.s.utc), "13:14"
+    )
+    assert "the relay may be stuck closed" in said.plain
+    assert "You: find and mend the cause, then r resets the latch." in said.plain
+    assert "Fire or smoke" not in said.plain
+    assert not any("urgent" in str(span.style) for span in said.spans)
+    for s in (
+        dataclasses.replace(cold_latch.s, process_c=90.0),
+        dataclasses.replace(cold_latch.s, off_read_back=None),
+    ):
+        assert "Fire or smoke" in todo.now(View(s), 200).plain, "hot, or not proven off"
 
 
 def test_the_part_has_its_name_in_the_first_row() -> None:

@@ -59,10 +59,18 @@ def _calls(v: View, width: int) -> list[Content]:
 
 def _trip(v: View, width: int) -> list[Content]:
     """Return what to do, in a row of its own; then why, then the caution."""
-    head = trip_head(v.s, v.stale)
+    head, mark = trip_head(v.s, v.stale), "X" if v.plain else "✖"
+    if v.over and head.level == "off":  # cold, and the controller has left it
+        way = "reset the latch at the oven's own screen" if v.read_only else "r resets the latch"
+        at = words.clock_time(v.s.utc)
+        return [
+            plate(f"{mark} {head.action} Cold at {at}.", width, "bold reverse $later"),
+            text((sentence(head.cause), "bold $later")),
+            text(("You: ", "$soft"), (f"find and mend the cause, then {way}.", "bold $strong")),
+        ]
     # reversed: to red-blind eyes red letters are dimmer than amber ones, and mono has no red
     return [
-        plate(f"{'X' if v.plain else '✖'} {head.action}", width, "bold reverse $urgent"),
+        plate(f"{mark} {head.action}", width, "bold reverse $urgent"),
         text((f"{sentence(head.cause)} {head.caution}", "bold $urgent")),
     ]
 
