@@ -38,8 +38,9 @@ _SLOW_SHARE, _SLOW_DELAYS = 0.25, 0.5
 # A hold does not begin while the reading, at the slope of the last seconds, would pass in half a dead time;
 # nor does an arrival go on this far above the goal.
 _PASS_K, _PASS_DELAYS, _ABOVE_K = 0.5, 0.5, 4.0
-# A model that is surprised by so much did not foresee the coast that full heat comes back into; one that is
-# not knows better than the first pulse (surprise 6 and less: half the time to the goal).
+# A model that is surprised by so much, and has found heat that it did not foresee, knows less of the coast
+# that full heat comes back into than the first pulse; any other knows better (surprise 6 and less, or heat
+# that was missing: half the time to the goal).
 _ASTONISHED = 10.0
 _LEAST_LEFT = 0.1
 # An oven whose masses lie within this has one temperature.
@@ -95,9 +96,13 @@ class Approach:
         self._twins, self._climb = Twins(known, state, self._oven.ambient_c), Climb()
         if rests:
             self._pulses = SecondPulse(look.process_c)
-        elif self._pulses is not None and self._foresight.filter.surprise > _ASTONISHED:
+        elif self._pulses is not None and self._foresight.unknown > 0.0 and self._astonished:
             rises_k = max(self._arrival.slope, 0.0) * coast_s(self._known[0].coasts, look.process_c)
             self._pulses.again(look.process_c, rises_k)
+
+    @property
+    def _astonished(self) -> bool:
+        return self._foresight.filter.surprise > _ASTONISHED
 
     def _pulsed(self, look: ControlInput, state: OvenState, heat: float) -> None:
         pulses = self._pulses

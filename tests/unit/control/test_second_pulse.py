@@ -90,9 +90,11 @@ def test_a_hold_that_was_left_short_asks_no_more_than_stays_in_hiding():
     assert pulses.most_lift(219.0, 100.0, 218.0) == 0.0
 
 
-@pytest.mark.parametrize(("surprise", "bounded"), [(30.0, True), (6.0, False)])
-def test_only_a_model_that_was_astonished_is_bounded_by_the_first_pulse(surprise, bounded):
-    """Muffle, sensor half as slow again: 10 K over. A calm model knows better, and is twice as quick."""
+@pytest.mark.parametrize(
+    ("surprise", "unknown", "bounded"), [(30.0, 0.2, True), (6.0, 0.2, False), (30.0, -0.2, False)]
+)
+def test_only_a_model_astonished_by_more_heat_is_bounded_by_the_first_pulse(surprise, unknown, bounded):
+    """Muffle, sensor half as slow again: 10 K over. A calm model, or one short of heat, is twice as quick."""
     model = replace(nameplate(OVEN), coasts=(Coasted(150.0, 110.0), Coasted(800.0, 15.0)))
     seen = OvenFilter(model, TRUST)
     seen.step(20.0, 0.0, 20.0, 1.0)
@@ -106,7 +108,7 @@ def test_only_a_model_that_was_astonished_is_bounded_by_the_first_pulse(surprise
     approach.cut(at_rest(140.0, 20.0))
     for second in range(30):
         approach.see(look(400 + second, 170.0 + 0.1 * second), at_rest(170.0 + 0.1 * second, 20.0), 0.0)
-    approach._twins, seen.surprise = None, surprise
+    approach._twins, seen.surprise, seen.unknown = None, surprise, unknown
     late = replace(at_rest(173.0, 20.0), element_c=400.0)
     approach.follow("approach", look(430.0, 173.0), late, 0.0)
     assert approach._pulses is not None
