@@ -61,6 +61,7 @@ class Exposed:
         found: dict[Where, bool] = {
             "cold": cold,
             "cold unseen": cold and unseen and self.heated_s > 0.0,
+            "cold moved": cold and self.heated_s > 0.0,
             "ramp": self.segment_kind == "ramp",
             "step": unseen and self.after_step_s <= DOOR_S,
             "wraps": abs(self.before_c - WRAPS_C) <= WRAPS_K,

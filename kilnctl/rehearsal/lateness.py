@@ -14,7 +14,7 @@ from simulator.boards.faults import FAULTS, Fault
 
 COLD_K = 90.0
 Counts = Literal["wanted", "asked", "full", "live", "door", "unasked", "flows"]
-Where = Literal["", "cold", "cold unseen", "ramp", "step", "wraps", "never whole"]
+Where = Literal["", "cold", "cold unseen", "cold moved", "ramp", "step", "wraps", "never whole"]
 # So long after an operator step a door may still stand open that no switch tells of (the list stops it then).
 DOOR_S = 120.0
 # Ten times this passes the end of a count of sixteen bits (tenths of a kelvin), and reads as itself.
@@ -34,6 +34,7 @@ PLACES: dict[Where, str] = {
     "": "",
     "cold": ", from cold",
     "cold unseen": ", from cold, after the first heat, no door switch",
+    "cold moved": ", from cold, after the first heat",
     "ramp": ", in a ramp",
     "step": ", no door switch, in an operator step or two minutes after it",
     "wraps": ", within 6 K of 728.2 °C",
@@ -99,9 +100,16 @@ def _own(
 
 
 _UNSEEN = "no switch tells of the door: a cold charge may be in, and a quarter more heat is waited for"
-_COLD = (
+_COLD_UNSEEN = (
     _more(120.0, 150.0, "asked", "learned", IN_SIGHT, where="cold unseen", why=_UNSEEN),
     _more(120.0, 325.0, "asked", where="cold unseen", why=f"as below, and {_UNSEEN}"),
+)
+_MOVES = "it moves to where it then lies, with the 30 s of lag of the list's own sensor, as an answer does"
+_COLD_MOVED = (
+    _more(120.0, 150.0, "asked", "learned", IN_SIGHT, where="cold moved", why=_MOVES),
+    _more(120.0, 290.0, "asked", where="cold moved", why=f"as below, and {_MOVES}"),
+)
+_COLD = (
     _list(120.0, "asked", "learned", IN_SIGHT, where="cold"),
     _more(
         120.0,
@@ -144,11 +152,11 @@ def _drift(k_per_h: float) -> Allowed:
 # Keys are those of EXPECTED; a fault that is not here need not be cut.
 ALLOWED: dict[str, tuple[Allowed, ...]] = {
     "sensor-open": (_list(2.0, "live"),),
-    "sensor-short": (*_COLD, _list(10.0)),
-    "sensor-reversed": (*_COLD, _list(10.0)),
+    "sensor-short": (*_COLD_UNSEEN, *_COLD, _list(10.0)),
+    "sensor-reversed": (*_COLD_UNSEEN, *_COLD, _list(10.0)),
     "sensor-reversed-twice": (_list(30.0, "wanted", "second"),),
     "sensor-copper": (_list(30.0, "wanted", "second"),),
-    "sensor-displaced": (*_COLD, _STEP, _list(15.0)),
+    "sensor-displaced": (*_COLD_UNSEEN, *_COLD_MOVED, *_COLD, _STEP, _list(15.0)),
     "sensor-drift:-10": (_drift(10.0),),
     "sensor-drift:-20": (_drift(20.0),),
     "sensor-drift:-60": (_drift(60.0),),
@@ -169,7 +177,7 @@ ALLOWED: dict[str, tuple[Allowed, ...]] = {
     "sensor-fahrenheit": (_SECOND,),
     "sensor-converted-twice": (_SECOND,),
     "cold-junction-dead": (_SECOND,),
-    "sensor-scale:0.1": (*_COLD, _list(10.0)),
+    "sensor-scale:0.1": (*_COLD_UNSEEN, *_COLD, _list(10.0)),
     "sensor-scale:10": (
         _more(
             10.0,
@@ -179,6 +187,7 @@ ALLOWED: dict[str, tuple[Allowed, ...]] = {
             why="a count of sixteen bits passes its end: 728.2 °C (65536 / 90) reads as itself, and near it "
             "only ten times the noise and the slope show",
         ),
+        *_COLD_UNSEEN,
         *_COLD,
         _list(10.0),
     ),
@@ -244,7 +253,7 @@ ALLOWED: dict[str, tuple[Allowed, ...]] = {
     "replies-short:0.3": (_BAD_LINE,),
     "replies-junk:0.3": (_BAD_LINE,),
     "replies-lost:0.3": (_BAD_LINE,),
-    "wrong-device": (*_COLD, _list(2.0)),
+    "wrong-device": (*_COLD_UNSEEN, *_COLD, _list(2.0)),
     "door-open": (_list(120.0, "door", "door_open"),),
     "door-bounces": (
         _more(

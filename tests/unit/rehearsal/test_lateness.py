@@ -56,9 +56,11 @@ def test_half_an_element_has_no_number_only_where_it_was_never_seen_whole() -> N
     assert judged("element-dead@9:0.5", heated_s=360.0) == 268.0
 
 
-def test_a_displaced_sensor_has_more_only_where_no_switch_tells_of_the_door() -> None:
+def test_a_displaced_sensor_has_more_where_it_moves_first_or_no_switch_tells_of_the_door() -> None:
     cold = {"before_c": 25.0, "heated_s": 100.0}
-    assert judged("sensor-displaced@9", **cold) == 120.0
+    assert judged("sensor-displaced@9", **cold) == 150.0
+    assert judged("sensor-short@9", **cold) == 120.0
+    assert judged("sensor-displaced@9", before_c=25.0) == 120.0
     assert judged("sensor-displaced@9", switch=False, **cold) == 150.0
     assert judged("sensor-displaced@9", switch=False, before_c=25.0) == 120.0
     hot = {"before_c": 200.0, "heated_s": 100.0}
