@@ -43,7 +43,10 @@ def board_for(oven: Oven, seed: int, plant: Plant | None = None, limit_c: float 
     return Board(
         plant_of(oven) if plant is None else plant,
         seed=seed,
-        dead_man=oven.dead_man is not None or lines or heater.link_loss == "drops",
+        dead_man=oven.dead_man is not None
+        or lines
+        or heater.link_loss == "drops"
+        or (heater.kind == "duty" and heater.holds_s is not None),
         timer=oven.dead_man is not None and oven.dead_man.then is not None,
         contactor=oven.output.contactor is not None,
         limit_c=limit_c,
@@ -193,5 +196,5 @@ def _heater(heater: Heater) -> Wire:
         on=heater.on,
         off=heater.off,
         holds_s=heater.holds_s or FOLLOWER_HOLDS_S,
-        feeds_s=FOLLOWER_HOLDS_S if drops else 0.0,
+        feeds_s=(heater.holds_s or 0.0) if point == "duty" else FOLLOWER_HOLDS_S if drops else 0.0,
     )

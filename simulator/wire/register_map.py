@@ -78,7 +78,7 @@ class WiredUnit:
             if not cell.wire.output:
                 raise NoSuchRegister(f"{table} {register}")
             signed = value - 0x10000 if cell.format == "int16" and value >= 0x8000 else value
-            cell.wire.write(self._board.speaker(), signed)
+            cell.wire.write(self._board.speaker(), signed if cell.bit is None else value >> cell.bit & 1)
 
 
 def packed(raw: float, cell: Cell) -> bytes:

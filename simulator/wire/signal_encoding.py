@@ -18,7 +18,7 @@ class Wire:
     they are outputs, 1 and 0 (the other way round if `inverted`) when they are inputs. `holds_s` is how long
     a pulse or a feeding lasts; with `edge` only a change to `on` feeds, as one starts a timer relay.
     `feeds_s` is how long reading or writing a set-point feeds the board's dead-man: an instrument takes any
-    talk for a sign of life. `counts`: only a number unlike the last one feeds.
+    talk for a sign of life; of a duty only writing does. `counts`: only a number unlike the last one feeds.
     """
 
     point: str
@@ -42,7 +42,7 @@ class Wire:
         if self.point == "constant":
             return self.on if board.flaws.identity is None else board.flaws.identity
         seen = value(board, self.point)
-        if self.feeds_s:
+        if self.feeds_s and self.point == "goal":
             tell(board, "fed", self.feeds_s)
         if self.broken:
             return float((seen is None) ^ self.inverted)
@@ -74,6 +74,8 @@ class Wire:
         """Let a raw number act on the board."""
         if self.point == "duty":
             tell(board, "duty", (raw - self.off) / (self.on - self.off))
+            if self.feeds_s:
+                tell(board, "fed", self.feeds_s)
         elif self.point == "goal":
             goal = raw * self.scale + self.offset
             tell(board, "goal", (goal - 32.0) / 1.8 if self.unit == "F" else goal)

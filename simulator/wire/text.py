@@ -94,10 +94,18 @@ class TextTalker(LineTalker):
             if text == send:
                 return _FIELD.sub(lambda m: self._shown(m[1]), reply)
         for name, (send, reply) in language.tells.items():
-            match = re.fullmatch(re.escape(send).replace(r"\{value\}", r"(\S+)"), text)
-            raw = None if match is None else self._meant(name, match[1] if match.groups() else "")
-            if raw is not None:
-                return self._told(name, raw, reply)
+            parts = _FIELD.split(send)
+            match = re.fullmatch(
+                "".join(r"(\S+)" if i % 2 else re.escape(p) for i, p in enumerate(parts)), text
+            )
+            if match is None:
+                continue
+            names = [name if part == "value" else part for part in parts[1::2]] or [name]
+            raws = {
+                one: self._meant(one, said) for one, said in zip(names, match.groups() or [""], strict=True)
+            }
+            if None not in raws.values():
+                return self._told({one: raw for one, raw in raws.items() if raw is not None}, name, reply)
         return None
 
     def _meant(self, name: str, text: str) -> float | None:
@@ -107,11 +115,17 @@ class TextTalker(LineTalker):
             return float(words.index(text)) if text else 1.0
         return float(text) if not words and re.fullmatch(r"-?\d+(\.\d+)?", text) else None
 
-    def _told(self, name: str, raw: float, reply: str) -> str:
-        wire = self._fields[name]
-        wire.write(self.board, raw)
-        seen = self._word(name, raw) if wire.point == "fed" else self._shown(name)
-        return reply.replace("{value}", seen)
+    def _told(self, raws: Mapping[str, float], name: str, reply: str) -> str:
+        """Return what is said to a line that sets these, `name` of which its {value} means."""
+        for one, raw in raws.items():
+            self._fields[one].write(self.board, raw)
+
+        def seen(match: re.Match[str]) -> str:
+            one = name if match[1] == "value" else match[1]
+            unread = one in raws and self._fields[one].point in ("fed", "constant")
+            return self._word(one, raws[one]) if unread else self._shown(one)
+
+        return _FIELD.sub(seen, reply)
 
     def _shown(self, name: str) -> str:
         wire = self._fields.get(name)

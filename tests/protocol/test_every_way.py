@@ -6,8 +6,11 @@ The simulator shares no code with the I/O; the line protocol's two sides were wr
 import re
 import threading
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
+from foreign.asking import text_by_asking
+from foreign.third_sheets import THIRD
 
 from kilnctl.cli.oven.simulate import start
 from kilnctl.clock import RealClock
@@ -27,6 +30,13 @@ FILES = [
     (page.stem, toml)
     for page in sorted(Path("kilnctl/guide/connect").glob("*.md"))
     for toml in re.findall(r"```toml\n(.*?)```", page.read_text(encoding="utf-8"), re.DOTALL)
+]
+AT = SimpleNamespace(path="/dev/ttyUSB9")
+# A simulator is known by its answer to `who`; a panel that holds for 3 s is too quick for 30 times real time.
+FILES += [
+    (name, text_by_asking(name, AT).replace('kind = "text"', 'kind = "text"\nwho = "WHO"'))
+    for name in THIRD
+    if name != "run-panel"
 ]
 
 

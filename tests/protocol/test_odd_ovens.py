@@ -1,48 +1,27 @@
 """Odd boards, each from its sheet: `oven new` can say it, over real bytes it heats and goes off."""
 
-import re
-
 import pytest
-from foreign.first_answers import odd_answers
+from foreign.asking import text_by_asking
 from foreign.first_sheets import ODD, Exponent, OwnSetPoint
-from foreign.second_answers import odder_answers
 from foreign.second_sheets import ODDER, Percent
-from foreign.third_answers import third_answers
 from foreign.third_sheets import THIRD, Latch, RunPanel
 
-from kilnctl.cli.oven.oven_file.asking import Asker
-from kilnctl.cli.oven.oven_file.file_text import written
-from kilnctl.cli.oven.oven_file.new import ask_way
 from kilnctl.clock import RealClock
 from kilnctl.config.oven import Oven
+from kilnctl.devices.emergency_off import off_all
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.devices.probing.probe import Probe
 from kilnctl.errors import ConfigError
+from kilnctl.marks import known_wiring
 from kilnctl.permits.dead_man_test import Watched, dead_man
 from kilnctl.tomlfile import loads
 
 pytestmark = pytest.mark.real_bytes
-MOST_ASKED = 130
 
 
 def by_asking(name: str, board) -> Oven:
     return loads(text_by_asking(name, board), Oven, ConfigError, "bench.toml")
-
-
-def text_by_asking(name: str, board) -> str:
-    at, asked = (board.path, getattr(board, "other_path", "")), []
-    told = (odd_answers(*at) | odder_answers(*at) | third_answers(at[0]))[name]
-
-    def ask(question: str) -> str:
-        asked.append(question)
-        assert len(asked) < MOST_ASKED, asked[-3:]
-        answer = next((said for words, said in told.items() if re.search(words, question)), "")
-        return answer if isinstance(answer, str) else answer()
-
-    def say(text: str) -> None: ...
-
-    return written(Asker(ask_way(ask, say), ask, say).file())
 
 
 EVERY = ODD | ODDER | {name: made for name, made in THIRD.items() if name != "run-panel"}
@@ -236,3 +215,25 @@ def test_what_is_armed_is_no_output(place: str, said: str) -> None:
         board.close()
     with pytest.raises(ConfigError, match=said):
         loads(f'{text}\n[[arm]]\ndevice = "relays"\n{place}\n', Oven, ConfigError, "bench.toml")
+
+
+@pytest.mark.usefixtures("own_home")
+@pytest.mark.parametrize("name", ["latch", "enter", "word", "power", "both"])
+def test_off_alone_needs_no_more_than_what_was_kept_of_the_file(name: str) -> None:
+    """As an `off` at the port does it: another process, which has written nothing of these lines before."""
+    board = THIRD[name]()
+    text = text_by_asking(name, board)
+    oven_io = open_oven_io(loads(text, Oven, ConfigError, "bench.toml"), RealClock())
+    try:
+        oven_io.connect()
+        oven_io.feed()
+        assert oven_io.drive(HeatRequest(True, 1.0)), oven_io.why
+        assert oven_io.scan(1.0).heat_on
+        known_wiring.keep(oven_io.oven, text)
+        kept = known_wiring.recall("bench", text)
+        assert kept is not None
+        assert off_all([kept], RealClock(), share=True) == {"bench": True}
+        assert oven_io.scan(2.0).heat_on is False
+    finally:
+        oven_io.close()
+        board.close()
