@@ -4,8 +4,10 @@ from kilnctl.config.oven import Switching
 from kilnctl.model.soft_start import given
 from kilnctl.values import value
 
-# While no heat is asked at all, so much of a second given ahead is forgiven in each second: who asks has seen
-# what flowed, and a light oven that owes three seconds would wait a minute and a half for its first pulse.
+# So much of a second is forgiven in each second: one given ahead while no heat is asked, and one that a soft
+# start held back while full heat is. Who asks has seen what flowed. A light oven that owes three seconds
+# would wait a minute and a half for its first pulse; what was held back half an hour ago kept full heat on
+# for forty seconds where 0.8 was asked.
 _FORGIVEN = 0.1
 _HOUR_S = 3600.0
 
@@ -87,6 +89,8 @@ def advance_switch(
     owed_s = -limit_s if owed_s < -limit_s else limit_s if owed_s > limit_s else owed_s
     if duty == 0.0 and owed_s < 0.0:
         owed_s = min(owed_s + _FORGIVEN * dt_s, 0.0)
+    elif soft_s and duty >= 1.0 and owed_s > 0.0:
+        owed_s = max(owed_s - _FORGIVEN * dt_s, 0.0)
     since_s = dt_s if moved else state.since_s + dt_s
     per_hour = state.per_hour * (1.0 - (smooth if smooth < 1.0 else 1.0)) + (2.0 if closes else 0.0)
     return SwitchState(on, owed_s, since_s, state.closures + closes, per_hour), on

@@ -118,3 +118,15 @@ def test_a_heater_that_starts_softly_gets_what_was_asked(duty):
         state, on = advance_switch(SOLID, state, duty, 1.0, soft_s=6.0)
         gave.append(heater.gives(float(on), 1.0))
     assert sum(gave[300:]) / 900 == pytest.approx(duty, abs=0.01)
+
+
+def test_what_a_soft_start_held_back_is_forgiven_while_full_heat_is_asked():
+    """Slow firing: its debt of half an hour ago kept full heat on for 40 s where 0.8 was asked, 4 K over."""
+    state, on_s = SwitchState(), 0
+    for _ in range(600):
+        state, _ = advance_switch(SOLID, state, 1.0, 1.0, soft_s=8.0)
+    assert state.owed_s == 0.0
+    while state.on and on_s < 60:
+        state, _ = advance_switch(SOLID, state, 0.8, 1.0, soft_s=8.0)
+        on_s += 1
+    assert on_s < 12
