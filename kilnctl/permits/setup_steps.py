@@ -257,5 +257,9 @@ def expiry_utc(step: SetupStep, now_s: float) -> float | None:
 def find_step(name: str) -> SetupStep:
     """Return a step by name. Raises ConfigError."""
     if name not in BY_NAME:
-        raise ConfigError(f'no set-up step "{name}"; there is: {", ".join(BY_NAME)}')
+        import difflib
+
+        near = difflib.get_close_matches(name, BY_NAME, n=3, cutoff=0.4)
+        offered = f"there is: {', '.join(near)}; " if near else ""
+        raise ConfigError(f'no set-up step "{name}"; {offered}`kilnctl commission OVEN --list` lists all')
     return BY_NAME[name]
