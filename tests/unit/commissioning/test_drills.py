@@ -89,7 +89,7 @@ def test_a_pulse_waits_until_the_sensor_has_come_to_rest(fault, passes):
     found = drills.run("pulse", oven, Settling(oven, sim, clock), clock, tell=told.append)
     assert found.passed is passes, found.line
     assert "swapped" not in found.line
-    assert any("come to rest" in line for line in told)
+    assert any("to settle" in line for line in told)
 
 
 def test_a_quiet_bus_passes_and_a_silent_one_does_not(drill):

@@ -13,7 +13,8 @@ from kilnctl.control.door_recovery import AfterDoor
 from kilnctl.control.foresight import Foresight
 from kilnctl.control.second_pulse import SecondPulse
 from kilnctl.model.filter import OvenFilter
-from kilnctl.model.oven_model import Coasted, at_rest, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import Coasted, at_rest
 from kilnctl.model.trust import TRUST
 
 OVEN = load_oven(Path("profiles/ovens/hardening-furnace.toml"))

@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 
 from kilnctl.config.oven import load_oven
-from kilnctl.model.oven_model import advance, holding_duty, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import advance, holding_duty
 from kilnctl.model.ripple import in_soaks, swing_k
 
 FURNACE = load_oven(Path(__file__).parents[3] / "profiles/ovens/hardening-furnace.toml")

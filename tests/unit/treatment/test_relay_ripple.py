@@ -9,7 +9,8 @@ import pytest
 
 from kilnctl.config.oven import load_oven
 from kilnctl.control.time_proportioning import SwitchState, advance_switch, times_of
-from kilnctl.model.oven_model import advance, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import advance
 from kilnctl.model.ripple import in_soaks
 from kilnctl.profile.segments import Profile
 from kilnctl.treatment.planning import plan_profile

@@ -63,7 +63,7 @@ def test_recipe_by_asking_asks_again_and_loads(tmp_path: Path) -> None:
     assert recipe.thinnest_mm == 1.0
     assert len(told) == 5
     assert "steel coupons my-gouge" in told[2]
-    with pytest.raises(KilnctlError, match="there already"):
+    with pytest.raises(KilnctlError, match="exists already"):
         save(text, path)
 
 
