@@ -79,7 +79,7 @@ def heat_off(oven: str | None, who: str, clock: Clock | None = None, tell: Tell 
         while (means := next_means(way.state)) is not Means.DONE:
             way.go(means)
             if way.state.left & way.refused:
-                late.say(alarm=True)
+                late.alarm()
     finally:
         late.cancel()
     return way.report()

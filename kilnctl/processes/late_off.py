@@ -1,7 +1,10 @@
 """What whoever waits for an `off` hears while it is still tried: calm first, then the alarm, each once."""
 
+import contextlib
 import threading
 from collections.abc import Callable
+
+SAID_S = 0.2  # a line that is written keeps its place before the line of the end
 
 
 class LateOff:
@@ -23,12 +26,19 @@ class LateOff:
             timer.daemon = True
             timer.start()
 
+    def alarm(self) -> None:
+        """Say now that power must be cut. Nobody is waited for long: a terminal may have stopped reading."""
+        saying = threading.Thread(target=self.say, args=(True,), daemon=True)
+        saying.start()
+        saying.join(SAID_S)
+
     def say(self, alarm: bool) -> None:
         """Say it, where something is not off yet and no alarm was raised before."""
         with self._lock:
             if self._waits() and not self._alarmed:
                 self._alarmed = alarm
-                self._tell(alarm)
+                with contextlib.suppress(OSError):  # a pipe that nobody reads any more
+                    self._tell(alarm)
 
     def cancel(self) -> None:
         """Say nothing more: the line of the end follows."""

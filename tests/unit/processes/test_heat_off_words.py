@@ -113,3 +113,48 @@ def test_the_alarm_waits_for_what_is_known(
     monkeypatch.setattr(OffAtPorts, "alone", slowly)
     heat_off.heat_off(None, "a test", tell=tell)
     assert heard == [False, *[True] * alarms]
+
+
+def test_a_terminal_that_has_stopped_reading_holds_up_no_off(
+    own_home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (own_home / "running").mkdir()
+    mark = 'name = "left"\nisolator = "red switch"\nport.bus = { path = "/dev/no-such-port" }\n'
+    (own_home / "running" / "left.toml").write_text(mark, encoding="utf-8")
+    reads_again, used = threading.Event(), []
+
+    class Counted(OffMeans):
+        def go(self, means: Means) -> None:
+            used.append(means)
+            super().go(means)
+
+    monkeypatch.setattr(off_stamp, "MACHINE", tmp_path / "machine")
+    monkeypatch.setattr(heat_off, "TELL_S", 60.0)
+    monkeypatch.setattr(heat_off, "ALARM_S", 60.0)
+    monkeypatch.setattr(heat_off, "OffMeans", Counted)
+    monkeypatch.setattr(OffAtPorts, "alone", lambda *_: {"left": False})
+    ended = threading.Thread(
+        target=heat_off.heat_off, args=(None, "a test"), kwargs={"tell": lambda *_: reads_again.wait(20.0)}
+    )
+    ended.start()
+    ended.join(10.0)
+    held_up = ended.is_alive()
+    reads_again.set()
+    ended.join()
+    assert not held_up
+    assert used[-1] is Means.BESIDE
+
+
+def test_a_pipe_that_nobody_reads_ends_no_off(
+    own_home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (own_home / "running").mkdir()
+    mark = 'name = "left"\nisolator = "red switch"\nport.bus = { path = "/dev/no-such-port" }\n'
+    (own_home / "running" / "left.toml").write_text(mark, encoding="utf-8")
+
+    def tell(so_far: Report, alarm: bool) -> None:
+        raise BrokenPipeError
+
+    monkeypatch.setattr(off_stamp, "MACHINE", tmp_path / "machine")
+    monkeypatch.setattr(OffAtPorts, "alone", lambda *_: {"left": False})
+    assert heat_off.heat_off(None, "a test", tell=tell).code == 1
