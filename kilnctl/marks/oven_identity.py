@@ -38,6 +38,15 @@ def identity_of(oven: "Oven") -> OvenIdentity:
     return OvenIdentity(tuple(dict.fromkeys(_outlet(oven, output) for output in outputs)), oven.simulated)
 
 
+def written_together(one: "Oven", other: "Oven") -> bool:
+    """Return whether what heats one oven is written where the other's heater or contactor is.
+
+    Bits of one register, or one line of text: each oven would write the other's output as it knows it.
+    """
+    own, others = identity_of(one).at, identity_of(other).at
+    return bool(_real(own[:1]) & _real(others) or _real(own) & _real(others[:1]))
+
+
 def _outlet(oven: "Oven", output: "Output") -> Outlet:
     device = oven.device[output.device]
     words = (getattr(device, "address", 0), output.table, output.register_no)

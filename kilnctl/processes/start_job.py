@@ -30,7 +30,7 @@ from kilnctl.marks import hot_ovens, known_wiring, running_ovens
 from kilnctl.marks.latch import Latch
 from kilnctl.marks.mark_writer import Ties, Writer
 from kilnctl.marks.off_stamp import StampWatch, outlets
-from kilnctl.marks.oven_identity import identity_of
+from kilnctl.marks.oven_identity import identity_of, written_together
 from kilnctl.model.nameplate import nameplate
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.permits.admission import admit, insist
@@ -158,6 +158,14 @@ def _hours_since(oven: str, clock: Clock) -> float | None:
 
 
 def _free(oven: Oven, ovens: dict[str, Hosted]) -> None:
+    for name, hosted in ovens.items():
+        if name != oven.name and hosted.alive and written_together(oven, hosted.heat.station.oven):
+            if hosted.busy:
+                what = f'"{oven.name}" and "{name}" switch heat in one place'
+                raise RunRefused(
+                    f'{what}, and "{name}" is running run {hosted.run_id}; `kilnctl off` ends it'
+                )
+            hosted.join(3.0)
     before = ovens.get(oven.name)
     if before is None:
         return
