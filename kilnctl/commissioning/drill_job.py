@@ -15,11 +15,10 @@ from kilnctl.clock import Clock
 from kilnctl.config import home
 from kilnctl.errors import LinkError
 from kilnctl.link import wire
-from kilnctl.marks.process_identity import locked
+from kilnctl.marks.process_identity import drill_lock, locked
 from kilnctl.marks.supervisor_report import NOT_READ
 from kilnctl.permits.dead_man_test import LOOK_S, Finding
 from kilnctl.processes.spawn import SUPERVISOR
-from kilnctl.processes.supervisor import drill_lock
 
 PROCESS = (sys.executable, "-P", "-m", "kilnctl.commissioning.drill_process")
 ENDS_S, SETTLES_S = 6.0, 30.0  # a drill that was told to end; a supervisor that has waited for a cable

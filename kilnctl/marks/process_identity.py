@@ -9,6 +9,7 @@ import fcntl
 import os
 from pathlib import Path
 from typing import NamedTuple
+from urllib.parse import quote
 
 from kilnctl.clock import machine_start
 
@@ -89,6 +90,11 @@ def locked(path: Path) -> bool:
     finally:
         os.close(fd)
     return False
+
+
+def drill_lock(oven: str) -> str:
+    """Return the name of the lock that the supervisor of an oven's drill holds."""
+    return f"drill-{quote(oven, safe=' ')}.lock"
 
 
 def lock_holder(path: Path) -> int | None:

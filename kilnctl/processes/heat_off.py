@@ -10,7 +10,6 @@ from functools import partial
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, NamedTuple
-from urllib.parse import quote
 
 from kilnctl.clock import Clock, RealClock
 from kilnctl.config import home
@@ -260,7 +259,7 @@ class OffMeans:
         return sorted(self._home.glob("drill-*.lock"))
 
     def _drill_of(self) -> str:
-        return f"drill-{quote(self._name or '', safe=' ')}.lock"
+        return process_identity.drill_lock(self._name or "")
 
     def _ports(self) -> Off:
         read = self._at_ports.alone(self.state.left, self.state.held)

@@ -14,7 +14,6 @@ import sys
 import threading
 from collections.abc import Iterator, Mapping, Sequence
 from types import FrameType
-from urllib.parse import quote
 
 from kilnctl.clock import Clock, RealClock
 from kilnctl.config import home
@@ -22,6 +21,7 @@ from kilnctl.devices.emergency_off import off_all
 from kilnctl.errors import KilnctlError, RunRefused
 from kilnctl.marks import latch, off_stamp, running_ovens, supervisor_report
 from kilnctl.marks.off_means import READS
+from kilnctl.marks.process_identity import drill_lock
 from kilnctl.marks.protocol import Care, with_mark
 from kilnctl.marks.running_ovens import Mark
 from kilnctl.processes.heartbeat import Listener
@@ -229,11 +229,6 @@ def _how_it_ended(code: int) -> str:
     if code < 0:
         return f"the controller was killed ({signal.Signals(-code).name})"
     return f"the controller ended with a fault (code {code})"
-
-
-def drill_lock(oven: str) -> str:
-    """Return the name of the lock of the supervisor of a drill: one for each oven."""
-    return f"drill-{quote(oven, safe=' ')}.lock"
 
 
 @contextlib.contextmanager

@@ -28,7 +28,7 @@ def status(*, json: bool = False) -> int:
     for oven in found.starting:
         print(f"{oven}: the heat is about to begin")
     said = status_report.lines(found)
-    if not (found.ovens or found.starting or found.not_off):
+    if not (found.ovens or found.starting or found.drilled or found.not_off):
         said.insert(0, "nothing is running")
     if said:
         tell(*said)
@@ -40,6 +40,7 @@ def as_data(shop: status_report.ShopStatus) -> dict[str, object]:
     return {
         "ovens": {name: asdict(snapshot) for name, snapshot in shop.ovens.items()},
         "starting": list(shop.starting),
+        "set_up": list(shop.drilled),
         "interrupted": list(shop.not_off),
         "latched": [asdict(said) for said in shop.latched],
         "may_be_hot": [asdict(said) for said in shop.hot],

@@ -13,6 +13,7 @@ from kilnctl.marks import hot_ovens as hot
 from kilnctl.marks import latch, running_ovens, supervisor_report
 from kilnctl.marks.hot_ovens import Hot
 from kilnctl.marks.latch import Latched
+from kilnctl.marks.process_identity import drill_lock, locked
 from kilnctl.stages import HOT_C
 from kilnctl.units import say_point
 
@@ -23,12 +24,14 @@ ANSWER_S = 10.0  # a controller that takes up a job answers nothing else meanwhi
 class ShopStatus:
     """The running ovens, those whose first picture is still to come, and what broke off.
 
-    `not_off` names ovens whose heat was never read back as off, `latched` what waits for a person, `hot` the
-    ovens that nobody watches and nobody has seen cold since their last heat.
+    `drilled` names ovens that a set-up step is at, `not_off` ovens whose heat was never read back as off,
+    `latched` what waits for a person, `hot` the ovens that nobody watches and nobody has seen cold since
+    their last heat.
     """
 
     ovens: dict[str, Snapshot]
     starting: tuple[str, ...] = ()
+    drilled: tuple[str, ...] = ()
     not_off: tuple[str, ...] = ()
     latched: tuple[Latched, ...] = ()
     hot: tuple[Hot, ...] = ()
@@ -58,8 +61,12 @@ def shop_status(who: str) -> ShopStatus:
 def without_controller(latched: list[Latched] | None = None) -> ShopStatus:
     """Return what the disk says when nobody runs anything."""
     found = latch.latched_ovens() if latched is None else latched
-    not_off = tuple(running_ovens.names())
-    return ShopStatus({}, not_off=not_off, latched=_still(found), hot=_unwatched(()))
+    marked = running_ovens.ids()
+    words = supervisor_report.of(marked)
+    told = words.off if words else {}  # a drill that is over, and whose oven was not read off
+    drilled = tuple(n for n in marked if told.get(n) is not False and locked(home.home() / drill_lock(n)))
+    not_off = tuple(name for name in marked if name not in drilled)
+    return ShopStatus({}, drilled=drilled, not_off=not_off, latched=_still(found), hot=_unwatched(()))
 
 
 def _unwatched(watched: Collection[str]) -> tuple[Hot, ...]:
@@ -89,7 +96,7 @@ def _still(latched: Iterable[Latched]) -> tuple[Latched, ...]:
 
 def lines(shop: ShopStatus) -> list[str]:
     """Say what broke off and what to do, the ovens that may be hot first; empty where nothing did."""
-    said = []
+    said = [f"{name}: a set-up step is at it and may heat; `kilnctl off` ends it" for name in shop.drilled]
     if shop.not_off:
         said.append(
             f"a heat was interrupted and its off was never read back: {', '.join(shop.not_off)}; "

@@ -1,5 +1,6 @@
 """status, answer, adjust, acknowledge: what crosses the real socket, and what a person is told."""
 
+import fcntl
 import json
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -18,6 +19,7 @@ from kilnctl.errors import RunRefused
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.marks import hot_ovens, latch, running_ovens, supervisor_report
+from kilnctl.marks.process_identity import drill_lock
 
 
 def test_status_says_what_matters(host: Host, capsys: pytest.CaptureFixture[str]) -> None:
@@ -37,6 +39,23 @@ def test_status_for_scripts_is_one_object(host: Host, capsys: pytest.CaptureFixt
 def test_status_without_a_controller(own_home: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["status"]) == 0
     assert capsys.readouterr().out == "nothing is running\n"
+
+
+def test_a_set_up_step_that_heats_is_no_interrupted_heat(
+    own_home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    oven = "tempering-oven"
+    running_ovens.mark(oven, (home.bundled("ovens") / f"{oven}.toml").read_text(encoding="utf-8"))
+    with open(own_home / drill_lock(oven), "w", encoding="utf-8") as held:
+        fcntl.flock(held, fcntl.LOCK_EX)
+        assert run(["status"]) == 0
+        said = capsys.readouterr().out
+        ids = running_ovens.ids()
+        words = supervisor_report.LastWords("2026-01-01T00:00:00+00:00", "the drill died", {oven: False}, ids)
+        supervisor_report.write(words)  # it has ended, and its supervisor goes on trying
+        assert run(["status"]) == 0
+    assert said == f"{oven}: a set-up step is at it and may heat; `kilnctl off` ends it\n"
+    assert "its off was never read back: tempering-oven" in capsys.readouterr().out
 
 
 def test_status_after_a_crash_names_the_oven_that_may_be_hot(
