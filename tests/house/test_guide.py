@@ -7,9 +7,11 @@ from pathlib import Path
 
 import pytest
 from cyclopts import CycloptsError, MissingArgumentError
+from heats import one_run
 from pydantic import BaseModel
 
 from kilnctl.cli.main import COMMANDS, app, run
+from kilnctl.config import home
 from kilnctl.errors import ConfigError, ProfileError
 from kilnctl.guide.pages import SECTIONS, page, pages
 from kilnctl.logbook.sample import COLUMNS
@@ -177,3 +179,35 @@ def test_the_command_lists_prints_and_offers_the_nearest(capsys: pytest.CaptureF
 def test_an_unknown_topic_is_an_error_of_one_line() -> None:
     with pytest.raises(ConfigError, match="lists the topics"):
         page("qqqq")
+
+
+# What needs an oven, a board or a person at the screen; the tutorial and tests/faults run these over a wire.
+AT_AN_OVEN = ("run", "tune", "commission", "watch", "simulate", "reset", "oven")
+
+
+@pytest.fixture
+def shop(own_home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Return a folder to work in; two heats of gouges are in the logbook; invented."""
+    work = tmp_path / "work"
+    work.mkdir()
+    monkeypatch.chdir(work)
+    with Logbook(home.logbook_path()) as book:
+        for part in ("gouge-7", "gouge-8"):
+            one_run(book, count=120, part=part)
+    return work
+
+
+@pytest.mark.parametrize(
+    "topic", ["choose-a-steel", "keep-the-record", "own-results", "own-steel", "own-thermostat", "own-oven"]
+)
+def test_what_a_page_shows_without_an_oven_works_in_the_order_given(
+    shop: Path, topic: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    if topic == "own-oven":  # its own commands write it by asking
+        text = (home.bundled("ovens") / "tempering-oven.toml").read_text(encoding="utf-8")
+        own = home.home() / "ovens" / "my-oven.toml"
+        own.parent.mkdir()
+        own.write_text(text.replace('name = "tempering-oven"', 'name = "my-oven"'), encoding="utf-8")
+    typed = [shlex.split(line, comments=True)[1:] for line in commands_of(page(topic).text())[0]]
+    for words in [words for words in typed if words[0] not in AT_AN_OVEN]:
+        assert run(words) == 0, f"{words}\n{capsys.readouterr().err}"
