@@ -21,11 +21,14 @@ from kilnctl.treatment.steel.quenching import (
     COLDEST_OIL_C,
     QUENCH_FLOOR_C,
     Bath,
+    band_words,
     bath_after_each_c,
+    past_band,
     too_many,
     transfer_s,
 )
 from kilnctl.treatment.steel.steels import Steel
+from kilnctl.treatment.steel.temper_soon import temper_soon
 from kilnctl.treatment.treatments import Harden, Normalise, SnapTemper, Temper
 from kilnctl.units import say_mm, say_point
 
@@ -176,7 +179,9 @@ def oil_notes(bench: PlanFor, at_c: float) -> tuple[str, ...]:
                     "(flash less 28 K, or the data sheet's): let it cool or use more oil"
                 )
             said = ", ".join(f"{t:.0f}" for t in temperatures)
-            return (f"oil after each part: {said} °C; its limit is {bath.limit_c:.0f} °C",)
+            first = past_band(bath, temperatures)
+            warm = "" if first is None else f"; {band_words(first)}"
+            return (f"oil after each part: {said} °C; its limit is {bath.limit_c:.0f} °C{warm}",)
     return ()
 
 
@@ -200,12 +205,12 @@ def bath_notes(bench: PlanFor) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def temper_soon_notes(recipe: Recipe) -> tuple[str, ...]:
+def temper_soon_notes(recipe: Recipe, steel: Steel | None) -> tuple[str, ...]:
     """Return what to remember between quench and temper."""
     doings = [type(t) for t in recipe.treatment]
     following = doings[doings.index(Harden) + 1 :] if Harden in doings else []
     if following and following[0] in (Temper, SnapTemper):
-        return ("temper within the hour, once the part is hand-warm (common practice)",)
+        return (temper_soon(steel),)
     return ()
 
 

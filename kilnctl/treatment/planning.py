@@ -237,7 +237,7 @@ def _notes(
         notes += stack_notes(recipe)
     if recipe is not None and any(s.purpose == "harden" for s in profile.segments):
         bench = PlanFor(recipe, steel, oven)
-        notes += oil_notes(bench, profile.peak_c) + bath_notes(bench) + temper_soon_notes(recipe)
+        notes += oil_notes(bench, profile.peak_c) + bath_notes(bench) + temper_soon_notes(recipe, steel)
     return notes + hot_notes(profile, spans, recipe) + notes_of_load(profile, spans)
 
 

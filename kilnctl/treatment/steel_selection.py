@@ -6,7 +6,7 @@ Nothing is ranked: a card says what a steel takes and what it can get; what a to
 from dataclasses import dataclass
 
 from kilnctl.errors import ProfileError
-from kilnctl.treatment.segments.quench_medium import HARDEST_FIRST, THROUGH_MM, WATER
+from kilnctl.treatment.segments.quench_medium import DRY, HARDEST_FIRST, THROUGH_MM, WATER
 from kilnctl.treatment.segments.segment_builders import LIMIT_MARGIN_K
 from kilnctl.treatment.steel.hardness import (
     ROUNDED_HRC,
@@ -131,12 +131,19 @@ def _beside(steel: Steel, choice: TemperChoice, goal_hrc: tuple[float, float]) -
     return f"{low:.0f}-{high:.0f} HRC: a hotter temper costs toughness by its card"
 
 
+def _skin(quench: Quench | None) -> str:
+    """Return what keeps the skin. Foil is cut off before a bath, which takes too long (common practice)."""
+    if quench is not None and quench.medium not in DRY:
+        return "a coating (foil must come off before the bath), or foil and plates"
+    return "foil or a coating"
+
+
 def _needs(steel: Steel, bench: Bench, quench: Quench | None) -> tuple[str, ...]:
     needs = []
     if quench is not None and quench.medium == WATER:
         needs.append("water or brine can crack it")
     if steel.kind in FOIL_KINDS:
-        needs.append("foil or a coating")
+        needs.append(_skin(quench))
     if steel.preheat:
         needs.append("a preheat")
     if steel.cold and steel.kind in FOIL_KINDS:

@@ -62,6 +62,15 @@ def test_stainless_wants_foil_and_water_is_never_without_its_word() -> None:
     assert any("crack" in need for need in choose(load_steel("W1"), WATER).needs)
 
 
+def test_foil_is_never_named_for_a_bath() -> None:
+    """Foil has to come off before oil, which takes longer than a blade allows (common practice)."""
+    for grade in ("440C", "AEB-L"):
+        needs = " ".join(choose(load_steel(grade), Bench(SIXTY, media=("fast oil", "medium oil"))).needs)
+        assert "a coating" in needs, grade
+        assert "foil must come off" in needs, grade
+    assert "plates" in " ".join(choose(load_steel("AEB-L"), Bench(SIXTY, media=("fast oil",))).needs)
+
+
 def test_a_small_tempering_oven_is_in_the_way_of_a_soft_goal() -> None:
     goal = (45.0, 47.0)  # 430-460 °C on most ladders
     assert choose(load_steel("5160"), Bench(goal)).fits

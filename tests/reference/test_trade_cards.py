@@ -3,6 +3,7 @@
 import pytest
 from trade_plans import bench, profiled
 
+from kilnctl.cli.plan.steel_card_page import card_rows, said_of
 from kilnctl.config.home import known
 from kilnctl.profile.segments import Profile, Soak
 from kilnctl.treatment.steel.cooling_names import Exposure, exposure_note
@@ -122,3 +123,11 @@ def test_what_the_quench_leaves_is_known_over_the_whole_hardening_window(grade: 
         found = after_quench(steel, float(at_c))
         assert found is not None, f"{at_c} °C"
         assert 0.0 < found.carbon <= steel.carbon
+
+
+@pytest.mark.parametrize("grade", sorted(known("steels")))
+def test_every_normalise_of_a_card_ends_in_still_air(grade: str) -> None:
+    """EN 10052, from memory: normalising is austenitising followed by cooling in still air."""
+    rows = [row for row in card_rows(load_steel(grade)) if row[0] == "normalise" and row[1] != "do not"]
+    for _, value, claim in rows:
+        assert said_of(value, claim).count("still air") == 1

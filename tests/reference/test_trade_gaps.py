@@ -155,3 +155,12 @@ def test_no_steel_is_said_to_be_meant_for_a_heat_at_which_none_hardens() -> None
     with pytest.raises(RunRefused, match=r"1090 °C \(1994 °F\) at most") as refused:
         planned("AEB-L", harden, oven=FURNACE)
     assert "meant" not in str(refused.value)
+
+
+@pytest.mark.parametrize(("oil_kg", "warned"), [("4 kg", True), ("15 kg", False)])
+def test_a_plan_says_when_its_oil_leaves_the_band_far_from_the_fire(oil_kg: str, warned: bool) -> None:
+    """Most quench oils are made for 40 to 80 °C (common practice, no single source)."""
+    oil = {"mass": oil_kg, "start": "50 C", "flash": "200 C"}
+    notes = planned("O1", {"do": "harden", "mass": "0.3 kg", "blades": 3, "oil": oil}, oven=FURNACE).notes
+    (said,) = [note for note in notes if note.startswith("oil after each part")]
+    assert ("after part 2 the oil is above 80 °C" in said) is warned

@@ -76,8 +76,10 @@ def _oil(
         FLASH_MARGIN_K,
         OIL_J_PER_KG_K,
         Bath,
+        band_words,
         bath_after_each_c,
         oil_beware,
+        past_band,
         small_bath,
         too_many,
     )
@@ -86,16 +88,18 @@ def _oil(
     _colder(oil.start_c, oil.limit_c, hot_c)
     after_c = bath_after_each_c(oil, part_kg, hot_c, parts)
     limit = f"{say_point(oil.limit_c)}: {FLASH_MARGIN_K:.0f} K under the flash point, or the data sheet"
+    over, warm = too_many(oil, after_c), past_band(oil, after_c)
+    fine = "within the limit" if warm is None else f"within the limit of fire; but {band_words(warm)}"
     beware = (oil_beware(oil.start_c), small_bath(oil.start_c, after_c[0]))
     return FigureAnswer(
         asked=f"{asked} {oil.oil_kg:.1f} kg of oil at {say_point(oil.start_c)}:",
-        rows=_rows(after_c, limit, too_many(oil, after_c)),
+        rows=_rows(after_c, limit, over, fine=fine),
         source=_BALANCE,
         assumed=(
             f"oil {OIL_J_PER_KG_K / 1000:g} kJ/(kg K), {OIL_KG_PER_L:g} kg/L, stirred, nothing lost; "
             "keep a metal lid and the right extinguisher at hand, never water"
         ),
-        data={**_data(after_c, oil.limit_c, too_many(oil, after_c)), "oil_kg": oil.oil_kg},
+        data={**_data(after_c, oil.limit_c, over), "first_past_band": warm, "oil_kg": oil.oil_kg},
         beware=tuple(text for text in beware if text),
     )
 
@@ -131,15 +135,15 @@ def _data(after_c: Sequence[float], limit_c: float, over: int | None) -> dict[st
 
 
 def _rows(
-    after_c: Sequence[float], limit: str, over: int | None, what: str = "oil"
+    after_c: Sequence[float], limit: str, over: int | None, what: str = "oil", fine: str = "within the limit"
 ) -> tuple[tuple[str, str], ...]:
-    """Return the lines of the answer; `over` is the first part that is too many."""
-    fine = "within the limit" if over is None else f"part {over} is TOO MANY: let the {what} cool first"
+    """Return the lines of the answer; `over` is the first part that is too many, `fine` is said of none."""
+    verdict = fine if over is None else f"part {over} is TOO MANY: let the {what} cool first"
     return (
         ("after the first", say_fine(after_c[0])),
         (f"after {len(after_c)} part{'s' if len(after_c) > 1 else ''}", say_fine(after_c[-1])),
         ("limit", limit),
-        ("verdict", fine),
+        ("verdict", verdict),
     )
 
 

@@ -84,6 +84,7 @@ def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnsw
     from kilnctl.treatment.steel.hardness import FIT_HOTTEST_C, PLUS_MINUS_HRC, TWO_TEMPERS_S
     from kilnctl.treatment.steel.own_words import outside_lines, say_answer, say_too_few
     from kilnctl.treatment.steel.temper_choice import temper_choice
+    from kilnctl.treatment.steel.temper_soon import temper_soon_in_short
 
     found, own = temper_choice(card, goal), own_fit(card)
     fitted_c = _fitted_c(card, sum(goal) / 2)
@@ -101,7 +102,7 @@ def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnsw
         rows[1] = ("range", say_span_c(low_c, high_c))
         told = f"{harder_hrc:.0f} HRC there; hotter than {FIT_HOTTEST_C:.0f} °C, where they end, for this"
         rows.append(("elsewhere", f"measured series (fit, 2 h): {told}"))
-    rows.insert(2, ("expect", _expected(card, found.at_c)))
+    rows[2:2] = [("expect", _expected(card, found.at_c)), ("when", temper_soon_in_short(card))]
     hold_s = sum(rule.count_high * rule.time_s for rule in card.temper[:1]) or TWO_TEMPERS_S
     answer = None if own is None else own.temper_c(sum(goal) / 2, hold_s)
     own_data: dict[str, object] = {}
@@ -195,6 +196,7 @@ def _harder_by_the_series(card: "Steel", at_c: float, goal_hrc: float) -> float 
 
 def _by_fit(percent: float, goal_hrc: float, hold_s: float, asked: str) -> FigureAnswer:
     from kilnctl.treatment.steel.hardness import FIT_SOURCE
+    from kilnctl.treatment.steel.temper_soon import temper_soon_in_short
     from kilnctl.treatment.steel.tempered_hardness import fitted_temper_c
 
     at_c, low_c, high_c = fitted_temper_c(percent, goal_hrc, hold_s)
@@ -204,6 +206,7 @@ def _by_fit(percent: float, goal_hrc: float, hold_s: float, asked: str) -> Figur
             ("temper", say_point(at_c)),
             ("range", say_span_c(low_c, high_c)),
             ("time", say_duration(hold_s)),
+            ("when", temper_soon_in_short()),
         ),
         source=FIT_SOURCE,
         assumed="plain carbon steel, fully hardened, all tempers together; test a part",

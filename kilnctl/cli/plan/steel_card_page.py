@@ -16,6 +16,7 @@ from kilnctl.treatment.steel.formulas import (
 from kilnctl.treatment.steel.sourced_values import PLAIN_SOURCES, BandC, Claim
 from kilnctl.treatment.steel.steels import Cold, SourcedAnneal, SourcedForge, SourcedHeat, Steel, TemperRule
 from kilnctl.treatment.steel.temper_floor import cold_mark
+from kilnctl.treatment.steel.temper_soon import temper_soon
 from kilnctl.units import f_from_c, say_duration, say_point, say_rate
 
 CAUTION = "Every hardness is good to ± 2 HRC at best; temper a coupon first."
@@ -50,7 +51,14 @@ def print_card(card: Steel) -> None:
         out.print(line)
     for name, mark in marks.items():
         out.print(f"({mark}) {card.sources.get(name) or PLAIN_SOURCES[name]}")
-    out.print(CAUTION)
+    for line in last_lines(card):
+        out.print(line)
+
+
+def last_lines(card: Steel) -> tuple[str, ...]:
+    """Return what holds for every steel that is hardened, to be read last."""
+    soon = temper_soon(card)
+    return (f"{soon[0].upper()}{soon[1:]}.", CAUTION) if card.quench else (CAUTION,)
 
 
 def computed_lines(card: Steel) -> list[str]:
@@ -129,7 +137,7 @@ def card_rows(card: Steel) -> list[tuple[str, str, Claim]]:
     lines += [("forge", _forge(s), s) for s in card.forge]
     if card.do_not_normalise:
         lines.append(("normalise", "do not", card.do_not_normalise))
-    lines += [("normalise", _step(s), s) for s in card.normalise]
+    lines += [("normalise", f"{_step(s)}, then still air", s) for s in card.normalise]
     lines += [("anneal", f"{a.type}: {_anneal(a)}", a) for a in card.anneal]
     lines += [("stress relief", _step(s), s) for s in card.stress_relief]
     lines += [("preheat", _step(s), s) for s in card.preheat]

@@ -137,6 +137,7 @@ def _limit_c(oven: str | None) -> float | None:
 def _print(choices: "list[Choice]", bench: "Bench", besides: "list[Choice]") -> None:
     from kilnctl.report.layout.text_page import PageConsole
     from kilnctl.treatment.steel.hardness import said_span
+    from kilnctl.treatment.steel.temper_soon import temper_soon
 
     chosen, out = as_chosen(), PageConsole(WIDTH)
     fits = [choice for choice in choices if choice.fits]
@@ -155,6 +156,8 @@ def _print(choices: "list[Choice]", bench: "Bench", besides: "list[Choice]") -> 
     if besides:
         names = ", ".join(choice.steel.grade for choice in besides)
         tell(textwrap.fill(f"Their cards name other uses, this bench can harden them too: {names}.", WIDTH))
+    if fits:
+        tell(textwrap.fill(chosen(f"After the quench {temper_soon()}."), WIDTH))
     tell(textwrap.fill(LAST_WORD, WIDTH))
 
 

@@ -1,6 +1,6 @@
 """A steel card as a page of the same look as a record: every number with its source."""
 
-from kilnctl.cli.plan.steel_card_page import CAUTION, card_rows, computed_lines, said_of, source_marks
+from kilnctl.cli.plan.steel_card_page import card_rows, computed_lines, last_lines, said_of, source_marks
 from kilnctl.config.preferences import as_chosen
 from kilnctl.report.layout.document import Block, Document, Heading, Pairs, Paragraphs, Table
 from kilnctl.report.workshop import Workshop
@@ -28,7 +28,7 @@ def steel_page(card: Steel, shop: Workshop) -> Document:
         *(_ladder(ladder, marks[ladder.source]) for ladder in card.temper_table),
         *((Paragraphs("Computed", computed),) if computed else ()),
         Pairs("Sources", tuple(sources)),
-        Paragraphs("", (CAUTION,)),
+        Paragraphs("", tuple(chosen(line) for line in last_lines(card))),
     )
     return Document(f"Steel card: {card.grade}", blocks, f"Steel card: {card.grade}")
 

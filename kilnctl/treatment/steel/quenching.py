@@ -23,6 +23,7 @@ WATER_J_PER_KG_K = 4180.0
 # Warm water boils to a blanket of steam on the part, cold oil is thick (common practice, no single source).
 WARMEST_WATER_C = 40.0
 COLDEST_OIL_C, WARMEST_OIL_C = 40.0, 90.0
+BAND_TOP_C = 80.0  # of most quench oils (common practice): its sheet may say another
 MOST_RISE_K = 40.0  # by one part
 FLASH_MARGIN_K = 28.0  # 50 degF as a difference; a rule in print shows 10 degC by mistake
 _STEP_S, _STEP_S_PER_MM = 0.05, 0.01  # what is thick is slow: steps longer in its measure
@@ -126,6 +127,26 @@ def _mixed_c(bath_j_per_k: float, bath_c: float, blade_kg: float, blade_c: float
         given = blade_kg * (heat_content_j_per_kg(blade_c) - heat_content_j_per_kg(at_c))
         low_c, high_c = (at_c, high_c) if bath_j_per_k * (at_c - bath_c) < given else (low_c, at_c)
     return (low_c + high_c) / 2
+
+
+def past_band(bath: Bath, temperatures: tuple[float, ...]) -> int | None:
+    """Return the number of the first blade (from 1) after which the oil is hotter than most are made for.
+
+    None where it stays cooler, where its data sheet has said how hot it may get, or where it begins as hot
+    oil, of which `oil_beware` speaks.
+    """
+    if bath.highest_c is not None or bath.start_c > WARMEST_OIL_C:
+        return None
+    return next((n for n, at_c in enumerate(temperatures, 1) if at_c > BAND_TOP_C), None)
+
+
+def band_words(first: int) -> str:
+    """Return what to know of an oil that is past its band after this part, though far from its flash."""
+    return (
+        f"after part {first} the oil is above {BAND_TOP_C:.0f} °C, the top of the band of most quench oils "
+        "(common practice; its data sheet decides): it hardens less evenly and ages; let it cool before the "
+        "next part, or use more oil"
+    )
 
 
 def too_many(bath: Bath, temperatures: tuple[float, ...]) -> int | None:

@@ -190,6 +190,26 @@ def test_a_bath_that_one_part_heats_by_much_is_too_small(
     assert ("a bath this small" in str(asked(capsys, "figure", *words)["beware"])) is warned
 
 
+@pytest.mark.parametrize(
+    ("more", "parts", "above"),
+    [
+        (("--flash", "180C"), "3", 2),  # 71, 92, 112 degC
+        (("--flash", "180C"), "1", None),
+        (("--flash", "180C", "--highest", "130C"), "3", None),  # its data sheet has said so
+    ],
+)
+def test_a_bath_past_its_band_says_so_far_from_its_fire_limit(
+    more: tuple[str, ...], parts: str, above: int | None, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Most quench oils are made for 40 to 80 degC (common practice; the data sheet decides)."""
+    words = ("figure", "bath", "0.3kg", "830C", "--oil", "4kg", "--start", "50C", *more, "--parts", parts)
+    assert asked(capsys, *words)["first_past_band"] == above
+    assert run(list(words)) == 0
+    verdict = " ".join(capsys.readouterr().out.split()).split("verdict ")[1].split(" source")[0]
+    assert verdict.startswith("within the limit")
+    assert ("80 °C" in verdict) is (above is not None)
+
+
 def test_a_table_that_is_alone_above_the_series_says_what_they_showed_where_they_end(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
