@@ -37,12 +37,12 @@ Where no switch tells of the door, a quarter more heat is waited for: a cold cha
 (seed 267833: 122 s of heat for 120 s).
 
 A sensor that comes out of an oven at 80 °C that is not learned first falls to what its new place has, 60 °C
-here. Only then can it be asked for an answer to heat, and a sound one of that build may take two minutes of it
-(seeds 361712, 363980 and 368354: 183, 124 and 219 s of heat, the chamber at 114 °C at most).
+here. Only then can it be asked for an answer to heat, and a sound one of that build may take two minutes
+of it (seeds 361712, 363980 and 368354: 183, 124 and 219 s of heat, the chamber at 114 °C at most).
 
-A relay that leaks half of each wave hides under a ramp that asks for most of the heat: 2 to 13 % of full power
-is unexplained there, 35 to 44 % in a soak. A soak of four minutes between two ramps is too short to be sure
-(seeds 360712 and 368002: 580 and 573 s; the oven was 7 K over its goal at most)."""
+A relay that leaks half of each wave hides under a ramp that asks for most of the heat: 2 to 13 % of full
+power is unexplained there, 35 to 44 % in a soak. A soak of four minutes between two ramps is too short to be
+sure (seeds 360712 and 368002: 580 and 573 s; the oven was 7 K over its goal at most)."""
 
 
 def do(asked: argparse.Namespace) -> None:
