@@ -38,8 +38,14 @@ LEAVE_S = 9.0
 OBEY_S = 5.0  # after a stop was passed on: off, its read-back and the last rows of the record
 LOCK = "supervisor.lock"
 
-# Its threads take turns anyway; an arena for each costs 1.6 MB of a small computer (mallopt(3)).
-ONE_ARENA = {"MALLOC_ARENA_MAX": "1"}
+# 4 MB of a small computer (mallopt(3); python, -X no_debug_ranges): the controller's threads take turns
+# anyway, what it frees goes back, and the columns of a traceback are not kept.
+FRUGAL = {
+    "MALLOC_ARENA_MAX": "1",
+    "MALLOC_TOP_PAD_": "0",
+    "MALLOC_TRIM_THRESHOLD_": "16384",
+    "PYTHONNODEBUGRANGES": "1",
+}
 CONTROLLER = (sys.executable, "-P", "-m", "kilnctl.processes.controller")
 
 
@@ -115,7 +121,7 @@ class Supervisor:
             [*self._command, "--beat-fd", str(mouth)],
             pass_fds=(mouth, lock_fd),
             stdin=subprocess.DEVNULL,
-            env=os.environ | ONE_ARENA,
+            env=os.environ | FRUGAL,
         )
         os.close(mouth)
         return child, Listener(ear, self._clock)
