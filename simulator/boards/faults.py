@@ -43,7 +43,7 @@ FAULTS: dict[str, Kind] = {
     "sensor-hung": _one("reading and conversion counter both stand still", "sensor", "hung"),
     "sensor-short": _one("pinched lead: reads the temperature of the terminals", "sensor", "short"),
     "sensor-displaced": Kind(
-        "fallen out: drifts to VALUE degC within half a minute",
+        "fallen out: drifts to VALUE °C within half a minute",
         (("sensor", "displaced"), ("displaced_c", VALUE)),
         60.0,
         -20.0,
@@ -51,19 +51,19 @@ FAULTS: dict[str, Kind] = {
     ),
     "sensor-reversed": _one("leads reversed at the instrument", "couple", "reversed"),
     "sensor-reversed-twice": Kind(
-        "extension reversed at both ends, head at VALUE degC",
+        "extension reversed at both ends, head at VALUE °C",
         (("couple", "reversed-twice"), ("head_c", VALUE)),
         60.0,
         0.0,
         200.0,
     ),
     "sensor-copper": Kind(
-        "copper extension, head at VALUE degC", (("couple", "copper"), ("head_c", VALUE)), 60.0, 0.0, 200.0
+        "copper extension, head at VALUE °C", (("couple", "copper"), ("head_c", VALUE)), 60.0, 0.0, 200.0
     ),
     "sensor-k-as-j": _one("type K couple read as type J: shows too little", "couple", "k-as-j"),
     "sensor-j-as-k": _one("type J couple read as type K: shows too much", "couple", "j-as-k"),
-    "sensor-fahrenheit": _one("the module sends degF", "unit", "fahrenheit"),
-    "sensor-converted-twice": _one("(degC - 32) / 1.8 is sent: shows too little", "unit", "converted-twice"),
+    "sensor-fahrenheit": _one("the module sends °F", "unit", "fahrenheit"),
+    "sensor-converted-twice": _one("(°C - 32) / 1.8 is sent: shows too little", "unit", "converted-twice"),
     "sensor-scale": _sized("the count is VALUE times what it should be", "scale", 0.1, 0.001, 100.0),
     "sensor-gain": _sized("a wrong correction multiplies the reading by VALUE", "gain", 1.1, 0.5, 2.0),
     "sensor-offset": _sized("reads VALUE kelvin too much", "bias_k", -20.0, -500.0, 500.0),
@@ -75,7 +75,7 @@ FAULTS: dict[str, Kind] = {
         "the couple slips to 85 % of the way in VALUE minutes", "slips_min", 60.0, 0.1, 1000.0
     ),
     "sensor-noise": _sized("noise of VALUE kelvin (standard deviation)", "noise_k", 8.0, 0.0, 200.0),
-    "sensor-spikes": _sized("a share VALUE of conversions jumps by 50 K", "spike_share", 0.1, 0.0, 1.0),
+    "sensor-spikes": _sized("VALUE of the conversions jump by 50 K", "spike_share", 0.1, 0.0, 1.0),
     "cold-junction-dead": _one("no cold-junction compensation; the junction reads 0", "junction_dead"),
     "cold-junction-off": _sized("the junction reads VALUE kelvin too much", "junction_k", 6.0, -60.0, 60.0),
     "second-offset": _sized("the second sensor reads VALUE kelvin too much", "second_k", 20.0, -500.0, 500.0),
@@ -84,22 +84,22 @@ FAULTS: dict[str, Kind] = {
     "relay-open": _one("the heater relay never closes", "relay", "open"),
     "relay-chatter": _one("the heater relay chatters while it should be closed", "chatter"),
     "relay-late": _sized("the heater relay opens VALUE seconds late", "late_open_s", 3.0, 0.1, 60.0),
-    "relay-sticky": _sized("a share VALUE of openings comes 20 s late", "sticky_share", 0.05, 0.0, 1.0),
+    "relay-sticky": _sized("VALUE of the openings come 20 s late", "sticky_share", 0.05, 0.0, 1.0),
     "half-wave": _one("the solid-state relay passes half the power when off", "relay", "half-wave"),
     "contactor-welded": _one("the safety contactor stays closed", "contactor", "welded"),
     "contactor-open": _one("the safety contactor never closes", "contactor", "open"),
     "live-says-on": _one("the heater-live contact is stuck at live", "live_wrong", "on"),
     "live-says-off": _one("the heater-live contact is stuck at dead", "live_wrong", "off"),
-    "element-dead": _sized("a fraction VALUE of the element is dead", "lost_share", 0.5, 0.0, 1.0),
+    "element-dead": _sized("VALUE of the element is dead", "lost_share", 0.5, 0.0, 1.0),
     "element-ages": _sized(
-        "the element's power falls to a share VALUE within an hour", "ages_to", 0.7, 0.0, 1.0
+        "the element's power falls to VALUE of its full within an hour", "ages_to", 0.7, 0.0, 1.0
     ),
     "supply-factor": _sized("supply volts are VALUE times nominal", "volts", 0.85, 0.0, 1.5),
     "supply-lost": _one("no supply at the heater", "volts", 0.0),
     "limit-bridged": _one("somebody has bridged the independent limit", "limit_bridged"),
     "dead-man-stuck": _one("the board's dead-man no longer drops the heat", "dead_man_stuck"),
     "door-open": _one("the door is open", "door"),
-    "door-ajar": _sized("the door is a share VALUE open, its switch says shut", "ajar", 0.1, 0.0, 1.0),
+    "door-ajar": _sized("the door is VALUE open (1 is wide), its switch says shut", "ajar", 0.1, 0.0, 1.0),
     "door-bounces": Kind(
         "the door is open, its switch says shut for one second in VALUE",
         (("door", True), ("door_bounces_s", VALUE)),
@@ -112,7 +112,7 @@ FAULTS: dict[str, Kind] = {
     ),
     "fan-stopped": _one("the circulation fan stands still", "fan_stopped"),
     "smoke": _one("the smoke detector goes off", "smoke"),
-    "enclosure-hot": _sized("the relay box is at VALUE degC", "enclosure_c", 75.0, -20.0, 200.0),
+    "enclosure-hot": _sized("the relay box is at VALUE °C", "enclosure_c", 75.0, -20.0, 200.0),
     "ambient-shift": _sized("the room is VALUE kelvin warmer", "ambient_k", 10.0, -40.0, 40.0),
     "boots-on": Kind(
         "the board boots with its outputs on and has no dead-man",
@@ -126,14 +126,14 @@ FAULTS: dict[str, Kind] = {
     "replies-echoed": _one("the adapter echoes, the board is dead", "line", "echoed"),
     "replies-late": _sized("replies come VALUE unscaled seconds late", "late_s", 0.4, 0.0, 10.0),
     "replies-split": _sized("replies come in two, VALUE unscaled seconds apart", "split_s", 0.03, 0.0, 10.0),
-    "replies-damaged": _sized("a share VALUE of replies is damaged", "damaged", 1.0, 0.0, 1.0),
-    "replies-short": _sized("a share VALUE of replies is cut short", "short", 1.0, 0.0, 1.0),
-    "replies-junk": _sized("a share VALUE of replies has junk before it", "junk", 1.0, 0.0, 1.0),
+    "replies-damaged": _sized("VALUE of the replies are damaged", "damaged", 1.0, 0.0, 1.0),
+    "replies-short": _sized("VALUE of the replies are cut short", "short", 1.0, 0.0, 1.0),
+    "replies-junk": _sized("VALUE of the replies have junk before them", "junk", 1.0, 0.0, 1.0),
     "replies-lost": _sized(
-        "a share VALUE of commands is obeyed, and the reply lost", "swallowed", 1.0, 0.0, 1.0
+        "VALUE of the commands are obeyed, and the reply lost", "swallowed", 1.0, 0.0, 1.0
     ),
     "replies-flipped": _sized(
-        "a share VALUE has one bit flipped, check sum valid", "flipped", 0.02, 0.0, 1.0
+        "VALUE of the replies have one bit flipped, check sum valid", "flipped", 0.02, 0.0, 1.0
     ),
     "replies-other-address": _one("replies carry another address", "wrong_address"),
     "wrong-device": Kind(

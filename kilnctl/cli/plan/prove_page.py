@@ -51,8 +51,11 @@ def prove_page(job: str, verdicts: list[Verdict], asked: int, shop: Workshop) ->
 def in_words(key: str) -> str:
     """Return what a fault is, with its value and the name that `--fault` takes."""
     name, _, value = key.partition(":")
-    what = FAULTS[name].what.removesuffix(" (an instant)") if name in FAULTS else name
-    return f"{what.replace('VALUE', value or 'a')} ({key})"
+    kind = FAULTS.get(name)
+    if kind is None:
+        return f"{name} ({key})"
+    usual = "" if kind.usual is None else f"{kind.usual:g}"
+    return f"{kind.what.removesuffix(' (an instant)').replace('VALUE', value or usual)} ({key})"
 
 
 def complaint(v: Verdict) -> str:

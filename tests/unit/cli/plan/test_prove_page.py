@@ -45,7 +45,7 @@ def test_the_page_names_what_was_cut_by_what_and_every_failure(capsys) -> None:
     assert "sensor lost" in said
     assert "reference check" in said
     assert "seed 8: sensor-open@90s truly 300 °C" in said
-    named = "(copper extension, head at a degC (sensor-copper))"
+    named = "(copper extension, head at 60 °C (sensor-copper))"
     assert f"1 heat called itself complete on a reading that was wrong {named}" in said
     assert "3 heats: 2 cut, 1 not cut; 1 unsafe." in said
     assert "the sensor's circuit is open (sensor-open)" in said
