@@ -96,7 +96,7 @@ def _still(latched: Iterable[Latched]) -> tuple[Latched, ...]:
 
 def lines(shop: ShopStatus) -> list[str]:
     """Say what broke off and what to do, the ovens that may be hot first; empty where nothing did."""
-    said = [f"{name}: a set-up step is at it and may heat; `kilnctl off` ends it" for name in shop.drilled]
+    said = [f"{n}: a set-up step is under way and may heat; `kilnctl off` ends it" for n in shop.drilled]
     if shop.not_off:
         said.append(
             f"a heat was interrupted and its off was never read back: {', '.join(shop.not_off)}; "

@@ -14,6 +14,15 @@ from kilnctl.processes.heat_off import OffMeans, Report
 from kilnctl.processes.off_at_ports import OffAtPorts
 
 
+@pytest.fixture
+def marked(own_home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Leave the mark of a heat whose port is gone; stamps go to a folder of the test."""
+    (own_home / "running").mkdir()
+    mark = 'name = "left"\nisolator = "red switch"\nport.bus = { path = "/dev/no-such-port" }\n'
+    (own_home / "running" / "left.toml").write_text(mark, encoding="utf-8")
+    monkeypatch.setattr(off_stamp, "MACHINE", tmp_path / "machine")
+
+
 @pytest.mark.parametrize(
     ("words", "oven"),
     [
@@ -58,12 +67,7 @@ def test_nothing_connected_is_no_success() -> None:
     assert "cut its power by hand" in line(Report({}, "kilnctl"))
 
 
-def test_whoever_waits_hears_early_what_is_not_off_yet(
-    own_home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    (own_home / "running").mkdir()
-    mark = 'name = "left"\nisolator = "red switch"\nport.bus = { path = "/dev/no-such-port" }\n'
-    (own_home / "running" / "left.toml").write_text(mark, encoding="utf-8")
+def test_whoever_waits_hears_early_what_is_not_off_yet(marked: None, monkeypatch: pytest.MonkeyPatch) -> None:
     heard: list[str] = []
     told = threading.Event()
 
@@ -77,7 +81,6 @@ def test_whoever_waits_hears_early_what_is_not_off_yet(
         if alarm:
             told.set()
 
-    monkeypatch.setattr(off_stamp, "MACHINE", tmp_path / "machine")
     monkeypatch.setattr(heat_off, "TELL_S", 0.0)
     monkeypatch.setattr(heat_off, "ALARM_S", 0.2)
     monkeypatch.setattr(heat_off, "OffMeans", Slow)
@@ -90,12 +93,9 @@ def test_whoever_waits_hears_early_what_is_not_off_yet(
 
 @pytest.mark.parametrize(("reads_off", "alarms"), [(True, 0), (False, 1)])
 def test_the_alarm_waits_for_what_is_known(
-    own_home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, reads_off: bool, alarms: int
+    marked: None, monkeypatch: pytest.MonkeyPatch, reads_off: bool, alarms: int
 ) -> None:
     """A slow board that ends well raised it; one that was asked and did not read off raises it at once."""
-    (own_home / "running").mkdir()
-    mark = 'name = "left"\nisolator = "red switch"\nport.bus = { path = "/dev/no-such-port" }\n'
-    (own_home / "running" / "left.toml").write_text(mark, encoding="utf-8")
     heard: list[bool] = []
     asked = threading.Event()
 
@@ -107,7 +107,6 @@ def test_the_alarm_waits_for_what_is_known(
         heard.append(alarm)
         asked.set()
 
-    monkeypatch.setattr(off_stamp, "MACHINE", tmp_path / "machine")
     monkeypatch.setattr(heat_off, "TELL_S", 0.0)
     monkeypatch.setattr(heat_off, "ALARM_S", 60.0)
     monkeypatch.setattr(OffAtPorts, "alone", slowly)
@@ -116,11 +115,8 @@ def test_the_alarm_waits_for_what_is_known(
 
 
 def test_a_terminal_that_has_stopped_reading_holds_up_no_off(
-    own_home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    marked: None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    (own_home / "running").mkdir()
-    mark = 'name = "left"\nisolator = "red switch"\nport.bus = { path = "/dev/no-such-port" }\n'
-    (own_home / "running" / "left.toml").write_text(mark, encoding="utf-8")
     reads_again, used = threading.Event(), []
 
     class Counted(OffMeans):
@@ -128,7 +124,6 @@ def test_a_terminal_that_has_stopped_reading_holds_up_no_off(
             used.append(means)
             super().go(means)
 
-    monkeypatch.setattr(off_stamp, "MACHINE", tmp_path / "machine")
     monkeypatch.setattr(heat_off, "TELL_S", 60.0)
     monkeypatch.setattr(heat_off, "ALARM_S", 60.0)
     monkeypatch.setattr(heat_off, "OffMeans", Counted)
@@ -145,16 +140,10 @@ def test_a_terminal_that_has_stopped_reading_holds_up_no_off(
     assert used[-1] is Means.BESIDE
 
 
-def test_a_pipe_that_nobody_reads_ends_no_off(
-    own_home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    (own_home / "running").mkdir()
-    mark = 'name = "left"\nisolator = "red switch"\nport.bus = { path = "/dev/no-such-port" }\n'
-    (own_home / "running" / "left.toml").write_text(mark, encoding="utf-8")
+def test_a_pipe_that_nobody_reads_ends_no_off(marked: None, monkeypatch: pytest.MonkeyPatch) -> None:
 
     def tell(so_far: Report, alarm: bool) -> None:
         raise BrokenPipeError
 
-    monkeypatch.setattr(off_stamp, "MACHINE", tmp_path / "machine")
     monkeypatch.setattr(OffAtPorts, "alone", lambda *_: {"left": False})
     assert heat_off.heat_off(None, "a test", tell=tell).code == 1

@@ -54,7 +54,7 @@ def test_a_set_up_step_that_heats_is_no_interrupted_heat(
         words = supervisor_report.LastWords("2026-01-01T00:00:00+00:00", "the drill died", {oven: False}, ids)
         supervisor_report.write(words)  # it has ended, and its supervisor goes on trying
         assert run(["status"]) == 0
-    assert said == f"{oven}: a set-up step is at it and may heat; `kilnctl off` ends it\n"
+    assert said == f"{oven}: a set-up step is under way and may heat; `kilnctl off` ends it\n"
     assert "its off was never read back: tempering-oven" in capsys.readouterr().out
 
 
