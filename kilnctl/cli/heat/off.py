@@ -1,7 +1,9 @@
 """Heat off now. Imports as little as can be: this is the command for a hand that shakes."""
 
+import os
 import sys
 from collections.abc import Sequence
+from typing import TextIO
 
 from kilnctl.cli.terminal.place import who
 from kilnctl.processes.heat_off import Report, heat_off
@@ -20,14 +22,25 @@ def off(*, oven: str | None = None) -> int:
     """
     report = heat_off(oven, who(), tell=_tell)
     for note in report.notes:
-        print(f"kilnctl: {note}", file=sys.stderr)
-    print(line(report), file=sys.stdout if report.good else sys.stderr)
+        _say(f"kilnctl: {note}", sys.stderr)
+    _say(line(report), sys.stdout if report.good else sys.stderr)
     return report.code
 
 
 def _tell(so_far: Report, alarm: bool) -> None:
     """Say to whoever waits how it stands, while it is still tried; the line of the end follows."""
-    print(f"kilnctl: {line_so_far(so_far, alarm)}", file=sys.stderr, flush=True)
+    _say(f"kilnctl: {line_so_far(so_far, alarm)}", sys.stderr)
+
+
+def _say(text: str, stream: TextIO) -> None:
+    """Print a line. Where nobody reads any more, the exit code still says what was found."""
+    try:
+        print(text, file=stream, flush=True)
+    except OSError:
+        # What print has kept would be tried again at the end, and change the exit code.
+        null = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(null, stream.fileno())
+        os.close(null)
 
 
 def oven_in(words: Sequence[str]) -> str | None:
