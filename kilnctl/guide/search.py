@@ -1,67 +1,38 @@
 """Find the passages of the guide that answer a question, put in a maker's own words."""
 
+import math
 import re
 import sqlite3
+import tomllib
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from contextlib import closing
 from dataclasses import astuple, dataclass
+from functools import cache
 from itertools import pairwise
 
-from kilnctl.guide.pages import Page, pages
+from kilnctl.guide.makers_words import EMPTY, said_for
+from kilnctl.guide.pages import HERE, Page, pages
 
 MOST_FOUND = 4
-# What topic and title say weighs more than what a heading says, and that more than the passage. The first
-# cell of a row says what the row is about: it weighs as a heading of its own.
-WEIGHTS = (3.0, 3.0, 2.0, 1.0, 2.0)
+# What a word weighs by where it stands. The first cell of a row says what the row is about: it weighs most.
+# How makers ask for a passage in other words than its own stands in a file, one line a passage. No passage
+# weighs less for being long: the longer one often is the answer.
+WEIGHTS = {"lead": 3.0, "asked": 2.0, "heading": 1.0, "text": 1.0, "title": 0.7, "topic": 0.7}
+ALSO = 0.3  # what it weighs to stand in a further place
 INDEX = """CREATE VIRTUAL TABLE guide USING fts5(
-    topic, title, heading, text, lead, heads UNINDEXED, counts UNINDEXED, tokenize='porter')"""
-RANKED = """SELECT topic, title, heading, text, heads FROM guide WHERE guide MATCH ?
-    ORDER BY bm25(guide, ?, ?, ?, ?, ?) * counts LIMIT ?"""
+    topic, title, heading, text, lead, asked, heads UNINDEXED, counts UNINDEXED, tokenize='porter')"""
+MATCHED = "SELECT rowid FROM guide WHERE guide MATCH ?"
+WHOLE = "SELECT topic, title, heading, text, heads FROM guide WHERE rowid = ?"
 # A key of a file answers less than a page that says what to do; what stands in bold is what matters most.
+PASSAGES = 1000  # some as many are there
 BESIDE = 3  # two words of a question that stand so near each other in a passage count as a further word
 GLOSSARY = "glossary"
-OF_FILES, KEYS_COUNT, BOLD_COUNTS = ("connect", "reference"), 0.5, 1.7
-SAID_TOO = (
-    {"warp", "bent", "bow", "bend"},
-    {"knife", "blade"},
-    {"fire", "flame", "burn", "burning"},
-    {"phone", "telephone"},
-    {"watchdog", "dead-man"},
-    {"overnight", "unattended", "alone", "bed", "sleep"},
-    {"cable", "line", "wire"},
-    {"probe", "sensor", "thermocouple", "couple"},
-    {"crash", "freeze", "hang", "fail"},
-    {"ssr", "solid-state"},
-    {"outage", "power"},
-    {"several", "batch", "load", "four", "five", "six", "seven", "eight", "nine", "ten", "dozen"},
-    {"decarb", "decarburised", "decarburisation", "decarburization"},
-    {"retemper", "re-temper"},
-    {"soften", "softer"},
-    {"axe", "hatchet", "tomahawk"},
-    {"dizzy", "headache", "faint"},
-    {"rcd", "gfci", "ground-fault", "earth-leakage"},
-    {"san-mai", "sanmai", "laminate", "laminated"},
-    {"reversed", "swapped", "backwards"},
-    {"overshot", "overshoot", "overshooting"},
-    {"broke", "broken"},
-    {"crack", "tink"},
-    {"melted", "burnt", "brown"},
-    {"scissors", "shears"},
-)
-# Endings that turn when one becomes many: a knife, knives; a leaf, leaves. No stemmer of plain endings tells.
-ONE_AND_MANY = (("ife", "ives"), ("af", "aves"), ("lf", "lves"))
+COVERS = 1.5  # how much more counts a passage that speaks of every word
+OF_FILES, KEYS_COUNT, BOLD_COUNTS, FIGURE_COUNTS = ("connect", "reference"), 0.5, 1.2, 0.6
+FILES_COUNT, BOLD_ROW_COUNTS = 0.8, 1.1
 # Examples of files and commands.
 EXAMPLES = re.compile(r"^```.*?^```", re.MULTILINE | re.DOTALL)
-# Words that say nothing of what is asked.
-EMPTY = {
-    "a", "about", "after", "all", "am", "an", "and", "any", "are", "as", "at", "be", "because",
-    "before", "but", "by", "can", "cannot", "could", "did", "do", "does", "for", "from", "get", "go",
-    "goes", "had", "has", "have", "he", "how", "i", "if", "in", "into", "is", "it", "its", "kilnctl",
-    "make", "many", "may", "me", "mean", "means", "mine", "much", "must", "my", "no", "not", "of", "off",
-    "on", "one", "or", "our", "out", "over", "shall", "should", "so", "still", "than", "that", "the", "their",
-    "them", "then", "there", "they", "this", "to", "too", "up", "use", "was", "we", "went", "were", "what",
-    "when", "where", "which", "who", "why", "will", "with", "would", "you", "your",
-}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,59 +55,124 @@ class Passage:
 
 def search(words: Sequence[str]) -> list[Passage]:
     """Return what answers a question best, best first; nothing where the guide does not speak of it."""
-    asked = [word for word in re.findall(r"[\w-]+", " ".join(words).lower()) if word not in EMPTY]
-    if not asked:
-        return []
-    terms = {other for word in asked for other in _said_too(word)}
-    beside = [f'NEAR("{one}" "{other}", {BESIDE})' for one, other in pairwise(asked)]
-    query = " OR ".join([*(f'"{term}"' for term in sorted(terms)), *beside])
+    asked = _asked(" ".join(words).lower())
     with closing(sqlite3.connect(":memory:")) as index:
         index.execute(INDEX)
-        index.executemany("INSERT INTO guide VALUES (?, ?, ?, ?, ?, ?, ?)", _rows())
-        return [Passage(*row) for row in index.execute(RANKED, (query, *WEIGHTS, MOST_FOUND))]
+        index.executemany("INSERT INTO guide VALUES (?, ?, ?, ?, ?, ?, ?, ?)", _rows())
+        of_words = [scores for word in asked if (scores := _of_word(index, word))]
+        beside = [_scores(index, f'NEAR("{one}" "{other}", {BESIDE})') for one, other in pairwise(asked)]
+        counts = dict(index.execute("SELECT rowid, counts FROM guide"))
+        total = {row: score * counts[row] for row, score in _together(of_words, beside).items()}
+        best = sorted((-score, row) for row, score in total.items())[:MOST_FOUND]
+        return [Passage(*index.execute(WHOLE, (row,)).fetchone()) for _, row in best]
 
 
-def _rows() -> Iterator[tuple[str | float, ...]]:
-    """Yield the guide passage by passage, with what each counts: keys of files less than what to do."""
-    for page in pages():
-        for passage in _passages(page):
-            *said, heads = astuple(passage)
-            lead = _cells(passage.text)[0] if heads else ""
-            yield (*said, lead, heads, _counts(page, passage))
+def _asked(text: str) -> list[str]:
+    """Return the words that say what is asked, each once; the digits of 3.5 ask nothing."""
+    return [
+        w
+        for w in dict.fromkeys(re.findall(r"[\w-]+", text))
+        if w not in EMPTY and not re.fullmatch(r"\d|-+", w)
+    ]
+
+
+def _of_word(index: sqlite3.Connection, word: str) -> dict[int, float]:
+    """Return what each passage says of one word: the word or what is said for it, whichever it says best."""
+    best: dict[int, float] = {}
+    for term, worth in said_for(word).items():
+        for row, score in _scores(index, f'"{term}"').items():
+            best[row] = max(best.get(row, 0.0), worth * score)
+    return best
+
+
+def _scores(index: sqlite3.Connection, query: str) -> dict[int, float]:
+    """Return what the passages weigh that a query matches: the more the fewer do, and by the word's place."""
+    places: dict[int, list[float]] = defaultdict(list)
+    for column, weight in WEIGHTS.items():
+        for (row,) in index.execute(MATCHED, (f"{column}: {query}",)):
+            places[row].append(weight)
+    own = sum(
+        max(weights) >= 1.0 for weights in places.values()
+    )  # a title says it of every passage of its page
+    rare = math.log(1.0 + PASSAGES / (1.0 + own))
+    return {row: rare * ((1.0 - ALSO) * max(w) + ALSO * sum(w)) for row, w in places.items()}
+
+
+def _together(of_words: list[dict[int, float]], beside: list[dict[int, float]]) -> dict[int, float]:
+    """Return the scores of passages: what speaks of all that is asked comes before what says part of it."""
+    heaviest = [max(scores.values()) for scores in of_words]
+    total: dict[int, float] = {}
+    for row in set().union(*of_words):
+        said = sum(weight for scores, weight in zip(of_words, heaviest, strict=True) if row in scores)
+        score = sum(scores.get(row, 0.0) for scores in (*of_words, *beside))
+        total[row] = score * (said / sum(heaviest)) ** COVERS
+    return total
+
+
+@cache
+def _rows() -> tuple[tuple[str | float, ...], ...]:
+    """Return the guide passage by passage, with what each counts: keys of files less than what to do."""
+    return tuple(_row(page, passage) for page in pages() for passage in _passages(page))
+
+
+def _row(page: Page, passage: Passage) -> tuple[str | float, ...]:
+    *said, heads = astuple(passage)
+    return (*said, _lead(passage), _asked_for(passage), heads, _counts(page, passage))
+
+
+def _lead(passage: Passage) -> str:
+    """Return what a passage is about: the first cell of a row, the bold words at the head of a paragraph."""
+    if passage.heads:
+        return _cells(passage.text)[0]
+    bold = re.match(r"[-\s]*\*\*(.+?)\*\*", passage.text, re.DOTALL)
+    return bold[1] if bold else ""
+
+
+def _asked_for(passage: Passage) -> str:
+    """Return how makers ask for a passage, where the file of such questions has it."""
+    begins = bare(passage.text)
+    return " ".join(
+        asked
+        for key, asked in makers_questions().get(passage.topic, {}).items()
+        if begins.startswith(bare(key))
+    )
+
+
+@cache
+def makers_questions() -> dict[str, dict[str, str]]:
+    """Return the questions of makers: of each topic the first words of a passage, and how it is asked for."""
+    return tomllib.loads(HERE.joinpath("asked.toml").read_text(encoding="utf-8"))
+
+
+def bare(text: str) -> str:
+    """Return a text without the marks of Markdown that it begins with."""
+    return re.sub(r"^[|>\-*\s]+", "", text)
 
 
 def _counts(page: Page, passage: Passage) -> float:
-    if passage.heads and page.section in OF_FILES and page.topic != GLOSSARY:
-        return KEYS_COUNT
-    return BOLD_COUNTS if passage.text.startswith("**") else 1.0
+    if page.section in OF_FILES and page.topic != GLOSSARY:
+        return KEYS_COUNT if passage.heads else FILES_COUNT
+    if passage.heads.endswith(" ask |"):
+        return FIGURE_COUNTS
+    if passage.text.lstrip("- ").startswith("**"):
+        return BOLD_COUNTS
+    return BOLD_ROW_COUNTS if "**" in passage.text else 1.0
 
 
 def _passages(page: Page) -> Iterator[Passage]:
     heading, heads = page.title, ""
-    blocks = re.split(r"\n\s*\n|\n(?=[|#]|- |\d+\. )", EXAMPLES.sub("", page.text()))
-    for block in map(str.strip, blocks):
+    blocks = [*map(str.strip, re.split(r"\n\s*\n|\n(?=[|#]|- |\d+\. )", EXAMPLES.sub("", page.text()))), ""]
+    for block, after in pairwise(blocks):
         if block.startswith("#"):
             heading = block.lstrip("# ")
-        if not block.startswith("|"):
-            heads = ""
-        elif not heads:
+        if after.startswith("|---"):  # one table may follow another at once
             heads = block
             continue
+        if not block.startswith("|"):
+            heads = ""
         if re.search(r"\w", block) and not block.startswith("#"):
             yield Passage(page.topic, page.title, heading, block, heads)
 
 
 def _cells(row: str) -> list[str]:
     return [cell.strip() for cell in row.strip("|").split("|")]
-
-
-def _said_too(word: str) -> set[str]:
-    """Return a word, its one and many, and what makers say for it."""
-    stem = word.removesuffix("s").removesuffix("ed")
-    said = {word, stem, *_one_and_many(word)}
-    return {word, *_one_and_many(word)}.union(*(group for group in SAID_TOO if said & group))
-
-
-def _one_and_many(word: str) -> set[str]:
-    turned = [(a, b) for one, many in ONE_AND_MANY for a, b in ((one, many), (many, one))]
-    return {word.removesuffix(a) + b for a, b in turned if word.endswith(a)}

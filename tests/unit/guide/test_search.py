@@ -5,9 +5,12 @@ computer that crashes the glossary speaks, at its dead-man); makers' questions a
 source.
 """
 
+from itertools import pairwise
+
 import pytest
 
-from kilnctl.guide.search import MOST_FOUND, search
+from kilnctl.guide.pages import pages
+from kilnctl.guide.search import MOST_FOUND, Passage, _rows, search
 
 ASKED = {
     "why did my blade warp": {"when-it-went-wrong", "before-the-heat"},
@@ -35,7 +38,12 @@ ASKED = {
     "how do I back up my records": {"logbook", "keep-the-record"},
     "checking the sensor in boiling water": {"look-after-an-oven", "own-oven"},
     "is kilnctl a safety device": {"what-it-can-see", "off-and-trips", "own-oven"},
-    "can it go on heating if the computer crashes": {"glossary", "oven-file", "off-and-trips"},
+    "can it go on heating if the computer crashes": {
+        "glossary",
+        "oven-file",
+        "off-and-trips",
+        "while-it-runs",
+    },
     "wood kiln brick furnace thermostat": {"own-thermostat"},
     "clay on the spine": {"other-ways", "before-the-heat"},
     "what does soak mean": {"glossary", "soak-clock"},
@@ -96,3 +104,21 @@ def test_the_first_two_passages_answer(question: str) -> None:
 def test_a_row_is_told_with_the_heads_of_its_columns() -> None:
     rows = [passage.told() for passage in search(["lift", "the", "lid", "to", "look"])]
     assert any("**never: lift the lid to look**" in row for row in rows)
+
+
+def test_each_of_two_tables_that_follow_one_another_has_its_own_heads() -> None:
+    """Under the heads of the first, "a lid of sheet metal" was a thing never to use on burning oil."""
+    told = [passage.told() for passage in search(["lid", "sheet", "metal", "extinguisher"])]
+    assert any("**have at hand: a lid of sheet metal**" in passage for passage in told)
+    assert not any("never: a lid" in passage or "never: an extinguisher" in passage for passage in told)
+
+
+def test_no_table_of_the_guide_stands_as_a_row_of_another() -> None:
+    """A separator line in a passage, or heads that are a row: the whole guide is looked through."""
+    rows = [Passage(*map(str, row[:4]), str(row[5])) for row in _rows()]
+    assert [row.text for row in rows if "|---" in row.text] == []
+    first_lines = {
+        line for p in pages() for line, under in pairwise(p.text().splitlines()) if under.startswith("|---")
+    }
+    assert [row.text for row in rows if row.text in first_lines] == []
+    assert len({row.heads for row in rows if row.heads}) > 40
