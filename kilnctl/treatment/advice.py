@@ -33,6 +33,7 @@ from kilnctl.treatment.treatments import Harden, Normalise, SnapTemper, Temper
 from kilnctl.units import say_mm, say_point
 
 SHORTEST_TRANSFER_S = 5.0
+TAKEN_OUT_HOT_C = 300.0  # above this a heat ends with a person who takes the part out hot
 
 
 def hardness_notes(part: SteelState, steel: Steel | None) -> tuple[str, ...]:
@@ -234,7 +235,18 @@ def notes_of_load(profile: Profile, spans: tuple[Span, ...]) -> tuple[str, ...]:
     lag_s = max(span.part_late_s for span in spans)
     late = f"the part is at heat up to {lag_s / 60:.0f} min after the oven: its clock starts then"
     clean = "load only what is clean and dry: nothing oily, plated, painted, glued or with a sealed hollow"
-    return (*((late,) if lag_s > 120.0 else ()), clean, *_not_into_a_hot_oven(profile))
+    return (*((late,) if lag_s > 120.0 else ()), clean, *_not_into_a_hot_oven(profile), _others(profile))
+
+
+def _others(profile: Profile) -> str:
+    """Return the caution for whoever else may come near: they cannot tell black hot steel from cold."""
+    if profile.peak_c <= TAKEN_OUT_HOT_C:
+        return "no child, animal or visitor at the oven while it is hot"
+    return (
+        "no child, animal or visitor in the room until all is hand-warm; a helper stands behind you, eyes "
+        "covered, never between oven and bath. Plates, tongs and parts burn long after they look cold: one "
+        "marked place for them"
+    )
 
 
 def _not_into_a_hot_oven(profile: Profile) -> tuple[str, ...]:

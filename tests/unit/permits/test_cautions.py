@@ -73,3 +73,11 @@ def test_the_first_goal_is_that_of_a_part_inside() -> None:
         for first in (temper, load + temper, cool + temper)
     ]
     assert [first_goal_c(one) for one in made] == [218.0, None, None]
+
+
+def test_others_near_the_oven_stand_in_every_caution_before_a_heat():
+    """A child, an animal or a visitor cannot tell hot steel from cold (a blind examiner found none of it)."""
+    words = cautions()
+    assert "no child, animal or visitor" in words.attended
+    assert any("no child or animal" in line for line in words.unattended)
+    assert "Keep children, animals and onlookers out" in words.before_anything

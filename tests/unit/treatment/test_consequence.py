@@ -183,3 +183,17 @@ def test_an_oven_that_settles_empty_has_no_part_to_warn_of() -> None:
     empty = next(n for n, s in enumerate(made.profile.segments) if "empty" in s.label)
     assert "Accm" not in made.profile.segments[empty].reason
     assert "too hot" not in made.rows[empty].warning
+
+
+@pytest.mark.parametrize(
+    ("do", "said"),
+    [
+        (HARDEN, "no child, animal or visitor in the room"),
+        (TEMPER, "no child, animal or visitor at the oven"),
+    ],
+)
+def test_a_plan_thinks_of_others_in_the_room(do: dict[str, object], said: str) -> None:
+    """A child or a guest cannot tell hot steel from cold (common practice)."""
+    notes = " ".join(planned("1080", do).notes)
+    assert said in notes
+    assert ("never between oven and bath" in notes) == (do is HARDEN)
