@@ -7,7 +7,7 @@ import tomllib
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from contextlib import closing
-from dataclasses import astuple, dataclass
+from dataclasses import astuple, dataclass, field
 from functools import cache
 from itertools import pairwise
 
@@ -28,7 +28,8 @@ WHOLE = "SELECT topic, title, heading, text, heads FROM guide WHERE rowid = ?"
 PASSAGES = 1000  # some as many are there
 BESIDE = 3  # two words of a question that stand so near each other in a passage count as a further word
 GLOSSARY = "glossary"
-COVERS = 1.5  # how much more counts a passage that speaks of every word
+COVERS = 1.5  # how much more a passage counts that speaks of every word
+CLOSE = 0.25  # what says less of a question is beside the point
 OF_FILES, KEYS_COUNT, BOLD_COUNTS, FIGURE_COUNTS = ("connect", "reference"), 0.5, 1.2, 0.6
 FILES_COUNT, BOLD_ROW_COUNTS = 0.8, 1.1
 # Examples of files and commands.
@@ -44,6 +45,7 @@ class Passage:
     heading: str
     text: str
     heads: str = ""
+    says: float = field(default=1.0, compare=False)  # how much of the question it speaks of, 0 to 1
 
     def told(self) -> str:
         """Return it as a paragraph; a row cell by cell, each behind the head of its column."""
@@ -63,8 +65,21 @@ def search(words: Sequence[str]) -> list[Passage]:
         beside = [_scores(index, f'NEAR("{one}" "{other}", {BESIDE})') for one, other in pairwise(asked)]
         counts = dict(index.execute("SELECT rowid, counts FROM guide"))
         total = {row: score * counts[row] for row, score in _together(of_words, beside).items()}
-        best = sorted((-score, row) for row, score in total.items())[:MOST_FOUND]
-        return [Passage(*index.execute(WHOLE, (row,)).fetchone()) for _, row in best]
+        best = sorted(total, key=lambda row: (-total[row], row))[:MOST_FOUND]
+        says = {row: _says(row, of_words, len(asked)) for row in best}
+        return [Passage(*index.execute(WHOLE, (row,)).fetchone(), says=says[row]) for row in best]
+
+
+def nothing_close(passages: Sequence[Passage]) -> bool:
+    """Return whether the best that was found hardly speaks of what was asked."""
+    return max((passage.says for passage in passages), default=0.0) < CLOSE
+
+
+def _says(row: int, of_words: list[dict[int, float]], asked: int) -> float:
+    """Return how much of a question a passage speaks of; a word the guide does not know is a rare one."""
+    known = sum(max(scores.values()) for scores in of_words)
+    unknown = (asked - len(of_words)) * max(WEIGHTS.values()) * math.log(1.0 + PASSAGES)
+    return sum(scores.get(row, 0.0) for scores in of_words) / (known + unknown)
 
 
 def _asked(text: str) -> list[str]:
@@ -91,9 +106,8 @@ def _scores(index: sqlite3.Connection, query: str) -> dict[int, float]:
     for column, weight in WEIGHTS.items():
         for (row,) in index.execute(MATCHED, (f"{column}: {query}",)):
             places[row].append(weight)
-    own = sum(
-        max(weights) >= 1.0 for weights in places.values()
-    )  # a title says it of every passage of its page
+    # a title says it of every passage of its page
+    own = sum(max(weights) >= 1.0 for weights in places.values())
     rare = math.log(1.0 + PASSAGES / (1.0 + own))
     return {row: rare * ((1.0 - ALSO) * max(w) + ALSO * sum(w)) for row, w in places.items()}
 
@@ -116,7 +130,7 @@ def _rows() -> tuple[tuple[str | float, ...], ...]:
 
 
 def _row(page: Page, passage: Passage) -> tuple[str | float, ...]:
-    *said, heads = astuple(passage)
+    *said, heads, _ = astuple(passage)
     return (*said, _lead(passage), _asked_for(passage), heads, _counts(page, passage))
 
 

@@ -13,6 +13,8 @@ from kilnctl.guide.pages import COMMANDS, SECTIONS, nothing_on, page, pages, top
 if TYPE_CHECKING:
     from rich.console import Console
 
+FAR = "**Nothing in the guide is close to this.** What is nearest may be beside the point:"
+
 
 def guide(*words: str, man: Flag = False) -> int:
     """Show the user's guide: the list of topics, one page, or what answers a question.
@@ -45,9 +47,12 @@ def guide(*words: str, man: Flag = False) -> int:
 
 def _answers(words: Sequence[str]) -> str:
     """Return the passages that answer a question. Raises ConfigError where the guide does not speak of it."""
-    from kilnctl.guide.search import search
+    from kilnctl.guide.search import nothing_close, search
 
-    passages = [f"## {p.heading}\n\n{p.told()}\n\nMore: `kilnctl guide {p.topic}`" for p in search(words)]
+    found = search(words)
+    passages = [f"## {p.heading}\n\n{p.told()}\n\nMore: `kilnctl guide {p.topic}`" for p in found]
+    if found and nothing_close(found):
+        passages.insert(0, FAR)
     cards = [f"The card of {grade}: `kilnctl steel {grade}`" for grade in _grades(words)]
     if not (passages or cards):
         raise nothing_on(" ".join(words))

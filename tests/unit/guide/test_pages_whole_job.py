@@ -8,7 +8,7 @@ dioxide is dangerous at once (NIOSH, from memory).
 
 import pytest
 
-from kilnctl.guide.search import search
+from kilnctl.guide.search import nothing_close, search
 
 # Question: what the first three passages (of the four that are printed) must say between them.
 BEFORE = {
@@ -146,3 +146,7 @@ def test_the_first_three_passages_say_what_to_do(question: str) -> None:
     told = " ".join(told.lower().split())
     keys = {**BEFORE, **AFTER}[question]
     assert [key for key in keys if not any(one.lower() in told for one in key.split("|"))] == []
+
+
+def test_no_question_of_the_job_is_called_far() -> None:
+    assert [asked for asked in (*BEFORE, *AFTER) if nothing_close(search(asked.split()))] == []

@@ -79,3 +79,11 @@ def test_a_pager_is_told_to_draw_what_is_set_bold(monkeypatch: pytest.MonkeyPatc
     monkeypatch.setattr("pydoc.pager", lambda _text: seen.append(os.environ.get("LESS")))
     show_in(Console(file=io.StringIO(), force_terminal=True, width=80, height=5), "**word**\n\n" * 20)
     assert seen == ["-R"]
+
+
+def test_an_answer_that_is_beside_the_point_says_so(capsys: pytest.CaptureFixture[str]) -> None:
+    """A blind examiner took what was shown, six gouges in one load, for the answer to something else."""
+    assert "Nothing in the guide is close" in asked(
+        capsys, "what", "is", "the", "price", "of", "bread", "blades"
+    )
+    assert "Nothing in the guide is close" not in asked(capsys, "why", "did", "my", "blade", "warp")
