@@ -7,7 +7,7 @@ import tomllib
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from contextlib import closing
-from dataclasses import astuple, dataclass, field
+from dataclasses import astuple, dataclass, field, replace
 from functools import cache
 from itertools import pairwise
 
@@ -67,7 +67,7 @@ def search(words: Sequence[str]) -> list[Passage]:
         total = {row: score * counts[row] for row, score in _together(of_words, beside).items()}
         best = sorted(total, key=lambda row: (-total[row], row))[:MOST_FOUND]
         says = {row: _says(row, of_words, len(asked)) for row in best}
-        return [Passage(*index.execute(WHOLE, (row,)).fetchone(), says=says[row]) for row in best]
+        return [replace(Passage(*index.execute(WHOLE, (row,)).fetchone()), says=says[row]) for row in best]
 
 
 def nothing_close(passages: Sequence[Passage]) -> bool:

@@ -83,7 +83,5 @@ def test_a_pager_is_told_to_draw_what_is_set_bold(monkeypatch: pytest.MonkeyPatc
 
 def test_an_answer_that_is_beside_the_point_says_so(capsys: pytest.CaptureFixture[str]) -> None:
     """A blind examiner took what was shown, six gouges in one load, for the answer to something else."""
-    assert "Nothing in the guide is close" in asked(
-        capsys, "what", "is", "the", "price", "of", "bread", "blades"
-    )
+    assert "Nothing in the guide is close" in asked(capsys, "who", "won", "the", "football", "match")
     assert "Nothing in the guide is close" not in asked(capsys, "why", "did", "my", "blade", "warp")
