@@ -1,5 +1,7 @@
 """What makers say for one another's words, and the words that ask nothing."""
 
+import re
+
 # Words that mean one thing at the bench, or lead to one answer.
 SAID_TOO = (
     # how it is spelled
@@ -96,7 +98,7 @@ SAID_TOO = (
 )
 # Endings that turn when one becomes many: a knife, knives; a leaf, leaves. No stemmer of plain endings tells.
 ONE_AND_MANY = (("ife", "ives"), ("af", "aves"), ("lf", "lves"))
-# What nearly any question is about, and says little of what is asked.
+# What nearly any question is about, and says little of what is asked; a number that is no grade is so too.
 COMMON = {
     "blade",
     "knife",
@@ -110,6 +112,11 @@ COMMON = {
     "work",
     "thing",
     "something",
+    "hour",
+    "minute",
+    "degree",
+    "instead",
+    "three",
 }
 COMMON_COUNTS = 0.3
 OTHER_WORD = 0.7  # what another word for it counts, against the word that was asked
@@ -133,7 +140,7 @@ def said_for(word: str) -> dict[str, float]:
     """Return a word, its one and many, and what makers say for it, each with what it counts."""
     same = {word, *_one_and_many(word)}
     stems = same | {word.removesuffix("s"), word.removesuffix("ed")}
-    worth = COMMON_COUNTS if stems & COMMON else 1.0
+    worth = COMMON_COUNTS if stems & COMMON or re.fullmatch(r"\d{1,3}", word) else 1.0
     others = set[str]().union(*(group for group in SAID_TOO if stems & group))
     return {**dict.fromkeys(sorted(others), worth * OTHER_WORD), **dict.fromkeys(sorted(same), worth)}
 

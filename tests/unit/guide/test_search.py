@@ -27,7 +27,7 @@ ASKED = {
     "soft after the quench": {"when-it-went-wrong"},
     "two ovens on one cable": {"two-ovens"},
     "permission denied on the port": {"ports-and-services"},
-    "does a thermocouple drift": {"look-after-an-oven", "bench-questions", "what-it-can-see"},
+    "does a thermocouple drift": {"look-after-an-oven", "bench-questions", "what-it-can-see", "oven-trouble"},
     "can I see it on my phone": {"watch-in-a-browser"},
     "fahrenheit and inches": {"own-units"},
     "scrap steel without a name": {"own-steel"},
