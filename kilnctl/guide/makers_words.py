@@ -116,6 +116,8 @@ COMMON = {
     "minute",
     "degree",
     "instead",
+    "heat",
+    "treat",
     "three",
 }
 COMMON_COUNTS = 0.3
