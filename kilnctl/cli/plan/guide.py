@@ -60,12 +60,14 @@ def _answers(words: Sequence[str]) -> str:
 
 
 def _grades(words: Sequence[str]) -> list[str]:
-    """Return the grades among the words that have a card; "1080 C" is no grade but a temperature."""
+    """Return the grades among the words that have a card; "1080 C" is a temperature, "440C" a grade."""
     from kilnctl.config.home import known
     from kilnctl.treatment.steel.grade_names import card_of
 
-    text = re.sub(r"\d+ ?°? ?[CFK]\b", "", " ".join(words))
-    cards, asked = known("steels"), re.findall(r"[\w.-]+", text)
+    cards = known("steels")
+    degrees = re.compile(r"\d+ ?°? ?[CFK]\b")
+    text = degrees.sub(lambda at: at[0] if card_of(at[0], cards) else "", " ".join(words))
+    asked = re.findall(r"[\w.-]+", text)
     return list(dict.fromkeys(card.stem for word in asked if (card := card_of(word.strip("."), cards))))
 
 

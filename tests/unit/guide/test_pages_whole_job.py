@@ -1,9 +1,9 @@
 """A maker's whole job in a maker's words: mishaps, steps, oven, people, harm, records, program.
 
-The first list was written, with its keys, before the guide was looked at: at the first look half of them were
-answered in full. The second was written so before a second look; `|` parts what will do as well. Keys are
-common practice, no single source; first aid for burns and eyes as hospitals tell it; more than 4 % of carbon
-dioxide is dangerous at once (NIOSH, from memory).
+The first list was written, with its keys, before the guide was looked at: at the first look half of
+them were answered in full. The others were written so before later looks; `|` parts what will do as
+well. Keys are common practice, no single source; first aid for burns and eyes as hospitals tell it; more
+than 4 % of carbon dioxide is dangerous at once (NIOSH, from memory).
 """
 
 import pytest
@@ -138,15 +138,57 @@ AFTER = {
     "the power goes off and on again every few minutes": ("stays off|off",),
     "can I sleep while the oven anneals overnight": ("never asleep",),
 }
+LATER = {
+    "My D2 knife was hardened yesterday and not tempered. What now?": ("temper it now|temper now",),
+    "I left the blade in the furnace at 800 for two hours by mistake, 1084": ("grain",),
+    "There is scale all over my A2 plane iron, no foil used": ("figure skin|grind",),
+    "Can I straighten a knife in the vice straight out of the oil?": ("200 °c",),
+    "The oil smokes heavily when I quench": ("hot|ventil|hood",),
+    "The tip of my knife went blue on the grinder": ("soft",),
+    "Can I harden a knife with the handle on?": ("handle off",),
+    "What does the isolator do and when do I use it?": ("live|reach",),
+    "I have an old asbestos lined kiln": ("licensed",),
+    "My wife smells something sweet and feels sick in the garage": ("fresh air",),
+    "A friend got oil on his trousers and they burn": ("roll|smother",),
+    "How far must visitors stay from the quench?": ("three metres",),
+    "The thermocouple reads 40 degrees lower than my second one at 800": ("green rot|replace",),
+    "Can I temper a whole batch with different thickness together?": ("thickest",),
+    "Is it okay to quench two blades at the same time?": ("one at a time",),
+    "The vice jaws cooled my blade before I clamped": ("stiff|breaks|clamp",),
+    "How do I anneal a hardened O1 punch to rework it?": ("anneal",),
+    "My AEB-L blade warped in the plates": ("clamp|flat",),
+    "Should I normalise stainless steel?": ("anneal|never",),
+    "How do I do a snap temper?": ("150 °c",),
+    "Freezer at minus 18 for my 52100, worth it?": ("freezer",),
+    "Can I reuse brine?": ("brine",),
+    "Electric shock tingle when touching the furnace door": ("electrician",),
+    "The contactor clatters when it pulls in": ("not one more heat|loose",),
+    "Fuse replaced by a bigger one, is that ok?": ("never a larger",),
+    "Furnace door opened and the heater did not switch off": ("bridge|renewed|isolator",),
+    "Where should the oil tank stand?": ("within reach|beside|nothing that burns",),
+    "How often should I replace the quench oil?": ("sediment|smells|uneven",),
+    "Is water on an oil fire ever ok?": ("never throw water",),
+    "Can I store the gas bottles in the cellar?": ("never in a cellar",),
+    "What protective gear do I need to quench?": ("leather|face shield",),
+    "My knife smells of oil and is sticky after temper": ("degrease|burnt on",),
+    "How do I know my steel is really 1095?": ("spark|coupon",),
+    "Customer says the knife is too brittle": ("10 to 25 k|break|chip",),
+    "I want to temper overnight and sleep": ("never asleep",),
+    "My furnace tripped at 812, can I still quench?": ("harden|trip|reset",),
+    "Children have a workshop day at my place": ("nobody in the room|behind",),
+    "Blade cracked after I welded the guard on": ("weld",),
+    "The blade rang dull when I tapped it": ("crack|weld",),
+    "Battery backup for the computer, do I need one?": ("off|dead-man|power",),
+}
 
 
-@pytest.mark.parametrize("question", [*BEFORE, *AFTER])
+@pytest.mark.parametrize("question", [*BEFORE, *AFTER, *LATER])
 def test_the_first_three_passages_say_what_to_do(question: str) -> None:
     told = " ".join(passage.told() for passage in search(question.split())[:3])
     told = " ".join(told.lower().split())
-    keys = {**BEFORE, **AFTER}[question]
+    keys = {**BEFORE, **AFTER, **LATER}[question]
     assert [key for key in keys if not any(one.lower() in told for one in key.split("|"))] == []
 
 
 def test_no_question_of_the_job_is_called_far() -> None:
-    assert [asked for asked in (*BEFORE, *AFTER) if nothing_close(search(asked.split()))] == []
+    assert [asked for asked in (*BEFORE, *AFTER, *LATER) if nothing_close(search(asked.split()))] == []

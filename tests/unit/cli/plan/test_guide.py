@@ -21,7 +21,9 @@ def test_a_question_is_answered_with_where_more_stands(capsys: pytest.CaptureFix
     assert "kilnctl guide when-it-went-wrong" in told
 
 
-@pytest.mark.parametrize(("word", "grade"), [("1084", "1084"), ("o1", "O1"), ("100Cr6", "52100")])
+@pytest.mark.parametrize(
+    ("word", "grade"), [("1084", "1084"), ("o1", "O1"), ("100Cr6", "52100"), ("440C", "440C")]
+)
 def test_a_steel_that_is_asked_for_has_its_card_named(
     word: str, grade: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
