@@ -45,7 +45,7 @@ def print_card(card: Steel) -> None:
     out.print(table)
     for ladder in card.temper_table:
         out.print(f"Temper against HRC ({marks[ladder.source]}): {ladder.condition}")
-        steps = [f"{_point(row.at_c)}: {_span(*row.hrc)}{cold_mark(row.at_c)}" for row in ladder.row]
+        steps = [f"{temper_point(row.at_c)}: {span(*row.hrc)}{cold_mark(row.at_c)}" for row in ladder.row]
         out.print(_filled(steps))
     for line in computed_lines(card):
         out.print(line)
@@ -102,11 +102,13 @@ def source_marks(card: Steel) -> dict[str, str]:
     return {source: letters.get(source) or str(next(numbers)) for source in used}
 
 
-def _span(low: float, high: float) -> str:
+def span(low: float, high: float) -> str:
+    """Return a range of hardness, one number where both ends are the same."""
     return f"{low:g}" if low == high else f"{low:g}-{high:g}"
 
 
-def _point(c: float) -> str:
+def temper_point(c: float) -> str:
+    """Return the temperature of a temper, short: "205 °C/401 °F"."""
     return f"{c:.0f} °C/{f_from_c(c):.0f} °F"
 
 
@@ -145,7 +147,7 @@ def card_rows(card: Steel) -> list[tuple[str, str, Claim]]:
     lines += [("too hot", f"above {b.low_c:.0f} °C", b) for b in card.too_hot]
     for q in card.quench:
         up_to = f" up to {q.up_to_mm:g} mm" if q.up_to_mm else ""
-        hrc = f", then {_span(*q.as_quenched_hrc)} HRC" if q.as_quenched_hrc else ""
+        hrc = f", then {span(*q.as_quenched_hrc)} HRC" if q.as_quenched_hrc else ""
         lines.append(("quench", f"{q.medium}{up_to}{hrc}", q))
     lines += [("temper", _temper(t), t) for t in card.temper]
     lines += [("avoid", _band(b), b) for b in card.spoils]
@@ -178,7 +180,7 @@ def _anneal(a: SourcedAnneal) -> str:
 
 
 def _temper(t: TemperRule) -> str:
-    return f"{_span(t.count_low, t.count_high)} x {_time(t.time_s)}"
+    return f"{span(t.count_low, t.count_high)} x {_time(t.time_s)}"
 
 
 def _cold(c: Cold) -> str:

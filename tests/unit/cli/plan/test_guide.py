@@ -87,3 +87,28 @@ def test_an_answer_that_is_beside_the_point_says_so(capsys: pytest.CaptureFixtur
     """A blind examiner took what was shown, six gouges in one load, for the answer to something else."""
     assert "Nothing in the guide is close" in asked(capsys, "who", "won", "the", "football", "match")
     assert "Nothing in the guide is close" not in asked(capsys, "why", "did", "my", "blade", "warp")
+
+
+@pytest.mark.parametrize(
+    ("asked_for", "line"),
+    [
+        ("spheroidise 1095", "- anneal: spheroidise: 680-710 °C"),
+        ("can I normalise A2", "- normalise: do not"),
+        ("stress relief O1", "- stress relief: "),
+        ("how hard is O1 after the temper", "- temper against HRC: 150 °C/302 °F 63-64"),
+        ("how soon dry ice after the quench D2", "- cold: -84 °C"),
+        ("Ms of 1095", "- Ms: 210 °C"),
+    ],
+)
+def test_a_steel_that_is_asked_for_answers_with_the_lines_of_its_card(
+    asked_for: str, line: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    told = asked(capsys, *asked_for.split())
+    assert line in told
+    assert told.index(line) < told.index("\n\n"), "before the passages of the guide"
+
+
+def test_a_temperature_asks_for_no_temper(capsys: pytest.CaptureFixture[str]) -> None:
+    told = asked(capsys, "normalise", "W2", "temperature")
+    assert "- normalise: " in told
+    assert "temper against" not in told.split("\n\n")[0]
