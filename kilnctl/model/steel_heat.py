@@ -1,4 +1,4 @@
-"""Heat content and conductivity of carbon steel, EN 1993-1-2:2005 clause 3.4.1.
+"""Heat content, conductivity and elongation of carbon steel, EN 1993-1-2:2005 clause 3.4.1.
 
 The standard is for structural steel: high-carbon steel has the same spike near 725-750 degC. Heat content
 (enthalpy) is used instead of specific heat, so that a long step cannot jump over the spike.
@@ -28,6 +28,13 @@ def specific_heat_j_per_kg_k(at_c: float) -> float:
 def conductivity_w_per_m_k(at_c: float) -> float:
     """Return the thermal conductivity of carbon steel (EN 1993-1-2:2005, 3.4.1.3)."""
     return 54.0 - 0.0333 * at_c if at_c < 800.0 else 27.3
+
+
+def elongation(at_c: float) -> float:
+    """Return by which share of its length carbon steel is longer than at 20 degC, to 1200 degC (3.4.1.1)."""
+    if at_c < 750.0:
+        return 1.2e-5 * at_c + 0.4e-8 * at_c**2 - 2.416e-4
+    return 1.1e-2 if at_c <= 860.0 else 2.0e-5 * at_c - 6.2e-3
 
 
 def heat_content_j_per_kg(at_c: float) -> float:

@@ -18,6 +18,7 @@ from kilnctl.errors import ProfileError
 from kilnctl.model.nameplate import nameplate
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.model.steel_heat import SteelHeat
+from kilnctl.report.uncertainty import pt100_ohm
 from kilnctl.treatment.oven_times import full_power_s, shut_s
 from kilnctl.treatment.steel.through_heating import bar, within_s
 
@@ -400,3 +401,103 @@ def test_every_figure_has_a_value_from_outside() -> None:
     roots = (Path(__file__).parent, Path(__file__).parents[1] / "unit" / "treatment" / "steel")
     written = "".join(path.read_text(encoding="utf-8") for root in roots for path in root.glob("test_*.py"))
     assert not [name for name in rows.values() if f"def {name}(" not in written]
+
+
+# --- soak, growth, weight, rate, survey -------------------------------------------------------------
+
+
+def test_a_soak_is_the_time_through_and_the_card_s(ask) -> None:
+    """O1: 20 to 30 min and 30 to 45 min by two sheets; a plate is through as `figure through` says."""
+    said, through = ask("soak", "6mm", "--steel", "O1"), ask("through", "6mm", "800C")
+    assert (said["soak_low_s"], said["soak_high_s"]) == (1200.0, 2700.0)
+    assert said["through_s"] == pytest.approx(through["after_s"])
+    assert 0.8 * through["after_s"] + 1200.0 == pytest.approx(said["in_all_low_s"])
+    thick = ask("soak", "50.8mm", "--steel", "D2")
+    assert thick["soak_high_s"] >= 2 * 3600.0, "one sheet of D2 asks an hour for each inch"
+
+
+def test_growth_while_hot_and_for_good(ask) -> None:
+    """12.0e-6 /K to 100 degC, 14.6e-6 /K to 700 degC: carbon steel of handbooks (from memory).
+
+    O1 quenched in oil: 0.22 % longer as quenched; D2 0.06 % at most (ASM table, from memory).
+    """
+    assert ask("growth", "1000mm", "100C")["hot_mm"] == pytest.approx(12.0e-6 * 80 * 1000, rel=0.06)
+    assert ask("growth", "1000mm", "700C")["hot_mm"] == pytest.approx(14.6e-6 * 680 * 1000, rel=0.05)
+    _, computed = ask("growth", "100mm", "800C", "--steel", "O1")["for_good_mm"]
+    assert computed[0] <= 0.22 <= computed[1]
+    assert ask("growth", "100mm", "1010C", "--steel", "D2")["for_good_mm"] == [[0.0, pytest.approx(0.06)]]
+
+
+@pytest.mark.parametrize(
+    ("words", "kg"),
+    [
+        (("1000mm", "100mm", "10mm"), 7.85),
+        (("1000mm", "20mm", "--shape", "round"), 2.466),
+        (("1000mm", "20mm", "--shape", "square"), 3.14),
+        (("1000mm", "20mm", "--shape", "hexagon"), 2.72),
+        (("12in", "2in", "1/4in", "--pieces", "2"), 2 * 6.0 * 0.2836 * 0.45359237),  # 0.2836 lb/in3
+    ],
+)
+def test_weight_of_bars_as_tables_print_it(ask, words, kg) -> None:
+    """Mass a metre of hot rolled bar, EN 10058, 10059, 10060, 10061."""
+    assert ask("weight", *words)["all_kg"] == pytest.approx(kg, rel=2e-3)
+
+
+@pytest.mark.parametrize(("fahrenheit", "celsius"), [("20F/h", 11), ("50F/h", 28), ("400F/h", 222)])
+def test_rates_as_sheets_print_them(ask, fahrenheit, celsius) -> None:
+    assert round(ask("rate", fahrenheit)["c_per_h"]) == celsius
+    assert ask("rate", fahrenheit, "--from", "1400F", "--to", "1000F")["takes_s"] == pytest.approx(
+        400.0 / float(fahrenheit.removesuffix("F/h")) * 3600.0
+    )
+
+
+def test_a_survey_worked_by_hand(ask) -> None:
+    """796, 803, 799, 805, 801 at 800: 4 under, 5 over, 9 from end to end, 4004 in all; class 2 is 6 K."""
+    said = ask("survey", "800C", "796C", "803C", "799C", "805C", "801C")
+    assert (said["low_k"], said["high_k"], said["spread_k"]) == pytest.approx((-4.0, 5.0, 9.0))
+    assert said["mean_c"] == pytest.approx(800.8)
+
+
+def test_strength_and_hardness_of_iso_18265(ask) -> None:
+    """372 HV is 1200 MPa, 300 HV 965 MPa (ISO 18265, table A.1); 38 HRC 1180 MPa (A370), from memory."""
+    assert ask("scale", "372HV")["mpa"][0] == pytest.approx(1195.0, abs=10.0)
+    assert ask("scale", "38HRC")["mpa"][0] == pytest.approx(1180.0, rel=0.03)
+    assert ask("scale", "965MPa")["hv"][0] == pytest.approx(300.0)
+    assert ask("scale", "174ksi")["hrc"][0] == pytest.approx(38.0, abs=0.5)
+
+
+def test_millivolts_of_the_nist_tables(ask) -> None:
+    """K: 33.275 mV at 800 degC, 1.000 mV at 25 degC; S: 9.587 mV at 1000 degC (NIST Monograph 175)."""
+    said = ask("couple", "800C", "K")
+    assert said["ice_mv"] == pytest.approx(33.275, abs=5e-4)
+    assert said["terminals_mv"] == pytest.approx(32.275, abs=1e-3)
+    assert ask("couple", "1000C", "S")["ice_mv"] == pytest.approx(9.587, abs=5e-4)
+
+
+@pytest.mark.parametrize(
+    ("at", "grade", "limit_k"), [("200C", "class B", 1.3), ("200C", "class A", 0.55), ("0C", "class AA", 0.1)]
+)
+def test_a_pt100_by_its_class(ask, at, grade, limit_k) -> None:
+    """IEC 60751:2008, from memory."""
+    assert ask("uncertainty", at, "Pt100", "--wire", grade)[f"Pt100 {grade}"] == pytest.approx(limit_k)
+
+
+def test_ohms_of_a_pt100() -> None:
+    """138.51 ohm at 100 degC, 175.86 at 200 degC, 60.26 at -100 degC: the table of IEC 60751."""
+    assert [round(pt100_ohm(c), 2) for c in (-100.0, 0.0, 100.0, 200.0)] == [60.26, 100.0, 138.51, 175.86]
+
+
+def test_scale_of_an_hour_is_half_a_millimetre_at_1000_c(ask) -> None:
+    """Hot strip at 1000 degC: some 25 um after 10 s in air (rolling mills, from memory); it is parabolic."""
+    said = ask("skin", "1000C", "10 s")
+    assert said["scale_mm"] == pytest.approx(0.025, rel=0.15)
+    assert ask("skin", "1000C", "1000 s")["scale_mm"] == pytest.approx(10.0 * said["scale_mm"])
+    assert said["lost_high_mm"] == pytest.approx(said["scale_mm"] * 5.7 / 7.87 * 55.85 / 71.85, rel=0.01)
+
+
+def test_how_much_oil_is_the_balance_turned_round(ask) -> None:
+    """So much oil ends at 80 degC; and a pound asks for about a gallon (heat-treat magazine)."""
+    needed = ask("bath", "0.6kg", "830C", "--start", "50C")["at_least_l"]
+    after = ask("bath", "0.6kg", "830C", "--start", "50C", "--oil", f"{needed:.4f} L")["after_each_c"]
+    assert after[0] == pytest.approx(80.0, abs=0.05)
+    assert ask("bath", "1lb", "1500F", "--start", "120F")["usual_l"] == pytest.approx(3.785, rel=0.25)

@@ -28,7 +28,7 @@ def couple(
     shown: Flag = False,
     as_json: Json = False,
 ) -> int:
-    """Work out what an instrument shows for a couple it is not set for, or one wired wrong.
+    """Work out a couple's millivolts, and what is shown for one of another type or wired wrong.
 
     Parameters
     ----------
@@ -53,7 +53,7 @@ def couple(
     as_json
         Print one JSON object.
     """
-    from kilnctl.devices.thermocouples import copper_lead_c, shown_c, swapped_lead_c
+    from kilnctl.devices.thermocouples import copper_lead_c, millivolts, shown_c, swapped_lead_c
 
     asked_c, junction_c, said = heat_c(temperature), _beside_the_oven_c(terminals), set_as or wired
     leads = [name for name, at in (("--head", head), ("--copper-head", copper_head)) if at is not None]
@@ -70,6 +70,7 @@ def couple(
     try:
         true_c = _true_c(shows, asked_c) if shown else asked_c
         found_c = shows(true_c)
+        ice_mv, here_mv = (millivolts(wired, true_c, at) for at in (0.0, junction_c))
     except ValueError as e:
         raise ConfigError(f"type {wired} has no table there: {e}") from None
     fault = [f"set for {said}"] * (said != wired) + ["leads swapped"] * swapped
@@ -81,6 +82,8 @@ def couple(
     rows = [("truly", say_fine(true_c)), ("shows", shows_words)][0 if shown else 1 :]
     if found_c is not None:
         rows.append(("wrong by", say_difference(found_c - true_c)))
+    voltage = f"{ice_mv:.3f} mV against 0 °C, {here_mv:.3f} mV against the terminals"
+    rows.append(("its voltage", voltage))
     return show(
         FigureAnswer(
             asked=(
@@ -93,7 +96,7 @@ def couple(
                 f"new wire; {'the rest of the' if copper_head else 'extension'} lead of its own type; "
                 f"terminals at {say_fine(junction_c)}"
             ),
-            data={"true_c": true_c, "shows_c": found_c},
+            data={"true_c": true_c, "shows_c": found_c, "ice_mv": ice_mv, "terminals_mv": here_mv},
             beware=_beware(true_c, found_c, wrong=bool(fault)),
         ),
         as_json,

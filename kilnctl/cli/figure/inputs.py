@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 Quantity = Annotated[str, Parameter(allow_leading_hyphen=True)]
 LEAST_CARBON, MOST_CARBON = 0.05, 2.1
 THINNEST_MM, THICKEST_MM = 0.05, 200.0
+LONGEST_MM = 10_000.0
 HOTTEST_C, COLDEST_C = 1400.0, -200.0
 LONGEST_S = 1000 * 3600.0
 # Austenite begins near 720 degC in carbon steel: what is hotter is no temper, and no dose counts it.
@@ -75,6 +76,16 @@ def size_mm(text: str) -> float:
     found_mm = parse_length_mm(text)
     if not THINNEST_MM <= found_mm <= THICKEST_MM:
         raise UnitError(f'"{text}" is not the thickness of a part: {THINNEST_MM:g} mm to {THICKEST_MM:g} mm')
+    return found_mm
+
+
+def length_mm(text: str) -> float:
+    """Return a length in mm. Raises UnitError outside 0.05 mm to 10 m."""
+    found_mm = parse_length_mm(text)
+    if not THINNEST_MM <= found_mm <= LONGEST_MM:
+        raise UnitError(
+            f'"{text}" is not the length of a part: {THINNEST_MM:g} mm to {LONGEST_MM / 1000:g} m'
+        )
     return found_mm
 
 

@@ -23,7 +23,7 @@ def scale(hardness: Quantity, /, *, diameter: Quantity | None = None, as_json: J
     Parameters
     ----------
     hardness
-        A number with its scale: 60HRC, 700HV, 341HB, 81HRA, 95HRB.
+        A number with its scale: 60HRC, 700HV, 341HB, 81HRA, 95HRB; or a tensile strength: 1200MPa, 180ksi.
     diameter
         It was read on a round of this diameter ("3/8 in"), in HRC or HRA: corrected first.
     as_json
@@ -53,12 +53,12 @@ def scale(hardness: Quantity, /, *, diameter: Quantity | None = None, as_json: J
             rows=rows,
             source=SOURCE if diameter is None else f"{SOURCE}; {ON_ROUNDS}",
             assumed=(
-                "the same all through, no soft skin and no case; a conversion is good to about 1 HRC. No "
-                "tensile strength is offered: its tables hold for softer steel"
+                "the same all through, no soft skin and no case; a conversion is good to about 1 HRC, a "
+                "tensile strength to a tenth; a hard edge breaks before its figure"
             ),
             data={
                 name.lower(): [end[name] for end in ends]
-                for name in ("HRC", "HV", "HBW", "HRA", "HRB")
+                for name in ("HRC", "HV", "HBW", "HRA", "HRB", "MPa")
                 if name in ends[0] and name in ends[1]
             },
             beware=(() if "HRC" in ends[0] else soft) + ((BEYOND,) if beyond else ()),
@@ -80,6 +80,10 @@ def _on_a_round(written: "WrittenHardness", diameter: str) -> tuple[float, float
 def _as_tested(name: str, low: float, high: float) -> str:
     """Return a converted hardness; in parentheses, as E140 prints it, where no ball tests so hard a part."""
     said = _span(low, high, PLACES.get(name, 0))
+    if name == "MPa":
+        from kilnctl.treatment.steel.hardness_scales import KSI_MPA
+
+        return f"{said} tensile ({low / KSI_MPA:.0f} ksi; ISO 18265, from memory)"
     return f"({said})" if name == "HBW" and high > HARDEST_HBW else said
 
 

@@ -1,4 +1,4 @@
-"""How much soft skin a bare heat leaves, and how much to grind off: figure skin."""
+"""How much soft skin and scale a bare heat leaves, and how much to grind off: figure skin."""
 
 from kilnctl.cli.figure.figure_answer import FigureAnswer, show
 from kilnctl.cli.figure.inputs import Quantity, heat_c, maybe_metal, time_s
@@ -8,6 +8,8 @@ from kilnctl.units import say_duration, say_point
 
 USUAL_CARBON = 0.8
 SCALES = ("high alloy", "stainless")
+WORST = "air that takes all the carbon, the worst case; softer is below"
+LESS = "A coating, foil or a reducing atmosphere leaves less: grind until the file skates"
 CHROMIUM = (
     "a grade for foil or a coating: bare it scales as well",
     "much of its carbon sits in carbides and less than this comes out: up to 0.45 mm was measured "
@@ -24,7 +26,7 @@ def skin(
     carbon: float | None = None,
     as_json: Json = False,
 ) -> int:
-    """Estimate how deep a bare part loses carbon at heat, and how much to grind off each face.
+    """Estimate how deep a bare part loses carbon at heat, what scale takes, and how much to grind off.
 
     Parameters
     ----------
@@ -42,7 +44,10 @@ def skin(
     from kilnctl.treatment.steel.soft_skin import (
         AUSTENITE_FROM_C,
         FULLY_HARD_PERCENT_C,
+        SCALE_SOURCE,
         TOUCHED,
+        lost_mm,
+        scale_mm,
         skin_mm,
     )
 
@@ -56,6 +61,7 @@ def skin(
     percent = USUAL_CARBON if named is None else named
     soft = skin_mm(at_c, hot_s, percent, min(TOUCHED, FULLY_HARD_PERCENT_C / percent))
     touched = skin_mm(at_c, hot_s, percent, TOUCHED)
+    lost = lost_mm(at_c, hot_s)
     high = card is not None and card.kind in SCALES
     return show(
         FigureAnswer(
@@ -63,21 +69,21 @@ def skin(
             rows=(
                 ("softer to", _depth(*soft)),
                 ("grind off", f"{_depth(*touched)} from each face, and the scale"),
+                ("scale", f"to {scale_mm(at_c, hot_s):.2f} mm thick; it takes {_depth(*lost)} off each face"),
             ),
             source=(
                 "diffusion to a surface without carbon: Callister (table 5.2) for the less, Agren 1986 for "
-                "the more"
+                f"the more; {SCALE_SOURCE}"
             ),
-            assumed=(
-                f"air that takes all the carbon, the worst case; softer is below "
-                f"{FULLY_HARD_PERCENT_C:g} % C. A coating, foil or a reducing atmosphere leaves less: grind "
-                "until the file skates"
-            ),
+            assumed=f"{WORST} {FULLY_HARD_PERCENT_C:g} % C. {LESS}",
             data={
                 "softer_low_mm": soft[0],
                 "softer_high_mm": soft[1],
                 "grind_low_mm": touched[0],
                 "grind_high_mm": touched[1],
+                "scale_mm": scale_mm(at_c, hot_s),
+                "lost_low_mm": lost[0],
+                "lost_high_mm": lost[1],
             },
             beware=CHROMIUM if high else (),
         ),

@@ -12,14 +12,15 @@ if TYPE_CHECKING:
     from kilnctl.report.uncertainty import Component
 
 MOST_K = 100.0
+Grade = Literal["class 1", "class 2", "standard", "special", "class AA", "class A", "class B", "class C"]
 
 
 def uncertainty(
     temperature: Quantity,
-    couple: Literal["K", "J", "N", "T", "E", "R", "S", "B"],
+    couple: Literal["K", "J", "N", "T", "E", "R", "S", "B", "Pt100"],
     /,
     *,
-    wire: Literal["class 1", "class 2", "standard", "special"] = "class 2",
+    wire: Grade | None = None,
     instrument: Quantity | None = None,
     drift: Quantity | None = None,
     uniformity: Quantity | None = None,
@@ -33,9 +34,10 @@ def uncertainty(
     temperature
         The reading.
     couple
-        The type of couple.
+        The type of couple, or Pt100.
     wire
-        Its tolerance: class 1 or class 2 (IEC 60584-1), standard or special (ASTM E230).
+        Its tolerance: class 1 or class 2 (IEC 60584-1; left out, class 2), standard or special (ASTM E230);
+        of a Pt100 class AA, A, B or C (IEC 60751; left out, class B).
     instrument
         Limit of error of the instrument and its cold junction ("2 K"); left out, 2 K.
     drift
@@ -47,14 +49,14 @@ def uncertainty(
     as_json
         Print one JSON object.
     """
-    from kilnctl.care.couple_wire import SOURCE, say_wire
     from kilnctl.cli.figure.measured_oven import measured_on
     from kilnctl.report.uncertainty import combine
 
     at_c = heat_c(temperature)
     measured = {} if oven is None else measured_on(oven, at_c)
     named = {"instrument": instrument, "drift": drift, "uniformity": uniformity}
-    parts = _sensor(couple, wire, at_c, measured, instrument is None)
+    grade = wire or ("class B" if couple == "Pt100" else "class 2")
+    parts = _sensor(couple, grade, at_c, measured, instrument is None)
     parts += _named(named, measured)
     there = {part.name for part in parts if part.half_width_k > 0.0}
     left_out = [
@@ -72,14 +74,13 @@ def uncertainty(
         ("the part is at", say_span_c(at_c - found.expanded_k, at_c + found.expanded_k)),
         *((p.name, f"± {say_difference(p.half_width_k)}{_how_measured(p, measured)}") for p in parts),
         ("at worst", f"± {say_difference(worst_k)}, all one way"),
-        ("its wire", say_wire(couple, at_c)),
+        _what_it_is(couple, grade, at_c),
     ]
     return show(
         FigureAnswer(
-            asked=f"{say_point(at_c)} shown by a type {couple} couple:",
+            asked=f"{say_point(at_c)} shown by a {couple if couple == 'Pt100' else f'type {couple} couple'}:",
             rows=tuple(rows),
-            source="IEC 60584-1 or ASTM E230 for the wire; JCGM 100:2008 (rectangular limits, k = 2); "
-            f"{SOURCE}",
+            source=f"{_standards(couple)}; JCGM 100:2008 (rectangular limits, k = 2)",
             assumed=f"{rests}; left out: {', '.join(left_out) or 'nothing'}{degrees}",
             data={
                 "expanded_k": found.expanded_k,
@@ -91,6 +92,28 @@ def uncertainty(
     )
 
 
+def _what_it_is(couple: str, grade: str, at_c: float) -> tuple[str, str]:
+    """Return which wire a couple needs there; of a Pt100 its resistance, and how hot its class reaches."""
+    from kilnctl.care.couple_wire import say_wire
+    from kilnctl.report.uncertainty import PT100, pt100_ohm
+
+    if couple != "Pt100":
+        return "its wire", say_wire(couple, at_c)
+    _, _, wound_c, film_c = PT100[grade]
+    return "it measures", (
+        f"{pt100_ohm(at_c):.2f} ohm; {grade} holds to {wound_c:.0f} °C wound, {film_c:.0f} °C as a film. On "
+        "two wires each ohm of lead reads 2.6 K high: take three or four"
+    )
+
+
+def _standards(couple: str) -> str:
+    from kilnctl.care.couple_wire import SOURCE
+
+    if couple == "Pt100":
+        return "IEC 60751:2008 (from memory)"
+    return f"IEC 60584-1 or ASTM E230 for the wire; {SOURCE}"
+
+
 def _how_measured(part: "Component", measured: "dict[str, Component]") -> str:
     return f": {part.source}" if part in measured.values() else ""
 
@@ -99,11 +122,12 @@ def _sensor(
     couple: str, wire: str, at_c: float, measured: "dict[str, Component]", usual_instrument: bool
 ) -> "tuple[Component, ...]":
     """Return the limits of the sensor: as calibrated with its converter, else of new wire and a usual one."""
-    from kilnctl.report.uncertainty import INSTRUMENT_K, Component, wire_k
+    from kilnctl.report.uncertainty import INSTRUMENT_K, Component, pt100_k, wire_k
 
     if "sensor" in measured:
         return (measured["sensor"],)
-    new = Component(f"{couple} {wire}", wire_k(couple, wire, at_c), "tolerance of new wire")
+    limit_k = pt100_k(wire, at_c) if couple == "Pt100" else wire_k(couple, wire, at_c)
+    new = Component(f"{couple} {wire}", limit_k, "tolerance of new wire")
     usual = Component("instrument", INSTRUMENT_K, "common practice")
     return (new, usual) if usual_instrument else (new,)
 

@@ -8,11 +8,11 @@ if TYPE_CHECKING:
     from kilnctl.treatment.steel.sourced_values import Claim
     from kilnctl.treatment.steel.steels import Steel
 
-MOST_LINES = 6
+MOST_LINES = 7
 LADDER = "temper against HRC"
 # A word of a question (as a pattern), and the lines of the card that it asks for.
 _ASKS: tuple[tuple[str, tuple[str, ...]], ...] = (
-    (r"anneal\w*|soften\w*|spheroidi\w*|subcritical", ("anneal",)),
+    (r"anneal\w*|soften\w*|spheroidi\w*|subcritical", ("anneal", "annealed")),
     (r"normali\w*", ("normalise",)),
     (r"stress\w*|reliev\w*", ("stress relief",)),
     (r"forg\w*", ("forge",)),
@@ -25,6 +25,7 @@ _ASKS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (r"ms|martensit\w*|martemper\w*", ("Ms",)),
     (r"critical|transform\w*|magnet\w*|ac1|ac3|accm", ("Ac1", "Ac3", "Accm")),
     (r"grain|overheat\w*", ("too hot",)),
+    (r"gr[eo]ws?|growth|dimension\w*|size|shrinks?", ("grows",)),
     (r"composition|alloy\w*|carbon|chromium", ("% C", "% Mn", "% Cr", "% Ni", "% Mo", "% V", "% W")),
 )
 

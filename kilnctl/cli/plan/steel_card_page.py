@@ -14,7 +14,15 @@ from kilnctl.treatment.steel.formulas import (
     composition,
 )
 from kilnctl.treatment.steel.sourced_values import PLAIN_SOURCES, BandC, Claim
-from kilnctl.treatment.steel.steels import Cold, SourcedAnneal, SourcedForge, SourcedHeat, Steel, TemperRule
+from kilnctl.treatment.steel.steels import (
+    Annealed,
+    Cold,
+    SourcedAnneal,
+    SourcedForge,
+    SourcedHeat,
+    Steel,
+    TemperRule,
+)
 from kilnctl.treatment.steel.temper_floor import cold_mark
 from kilnctl.treatment.steel.temper_soon import temper_soon
 from kilnctl.units import f_from_c, say_duration, say_point, say_rate
@@ -141,6 +149,7 @@ def card_rows(card: Steel) -> list[tuple[str, str, Claim]]:
         lines.append(("normalise", "do not", card.do_not_normalise))
     lines += [("normalise", f"{_step(s)}, then still air", s) for s in card.normalise]
     lines += [("anneal", f"{a.type}: {_anneal(a)}", a) for a in card.anneal]
+    lines += [("annealed", _annealed(b), b) for b in card.annealed_hbw]
     lines += [("stress relief", _step(s), s) for s in card.stress_relief]
     lines += [("preheat", _step(s), s) for s in card.preheat]
     lines += [("austenitise", _step(s), s) for s in card.austenitise]
@@ -152,7 +161,12 @@ def card_rows(card: Steel) -> list[tuple[str, str, Claim]]:
     lines += [("temper", _temper(t), t) for t in card.temper]
     lines += [("avoid", _band(b), b) for b in card.spoils]
     lines += [("cold", _cold(c), c) for c in card.cold]
+    lines += [("grows", f"{g.low_percent:+g} to {g.high_percent:+g} % in length", g) for g in card.growth]
     return lines + [("caution", c.say, c) for c in card.caution]
+
+
+def _annealed(b: Annealed) -> str:
+    return f"{b.high_hbw:g} HBW at most" if b.low_hbw is None else f"{span(b.low_hbw, b.high_hbw)} HBW"
 
 
 def _forge(heat: SourcedForge) -> str:

@@ -2,7 +2,8 @@
 
 Andrews 1965 for Ac1, Ac3 and Ms, to about 0.6 % C (a limit known from memory) and never for high-alloy or
 stainless grades; van Bohemen 2012 (the year from memory) for Ms, with the carbon that is dissolved; Koistinen
-and Marburger 1959 for retained austenite. Weight per cent in, degC out. Any Ms is good to 20 K at best.
+and Marburger 1959 for retained austenite; Lement 1959 for the growth in hardening. Weight per cent in, degC
+out. Any Ms is good to 20 K at best.
 """
 
 import math
@@ -14,6 +15,9 @@ from kilnctl.treatment.steel.steels import Steel
 
 ANDREWS_UP_TO_CARBON = 0.6
 ROOM_C = 22.0
+GROWTH_SOURCE = "Lement, Distortion in Tool Steels, ASM 1959 (from memory): a third of the growth in volume"
+# Carbide of the whole carbon is 15 % by weight of steel for each per cent of it (Fe3C has 6.67 % C).
+_CARBIDE_PER_CARBON = 15.0
 MS_BAND_K = 20.0
 Percent = Mapping[str, float]
 
@@ -107,3 +111,40 @@ def dissolved_carbon(steel: Steel, at_c: float) -> float | None:
             share = (at_c - low.at_c) / (high.at_c - low.at_c)
             return low.percent + (high.percent - low.percent) * share
     return rows[-1].percent
+
+
+@dataclass(frozen=True, slots=True)
+class Growth:
+    """Growth in length for good, in per cent, from least to most, and who says so."""
+
+    low_percent: float
+    high_percent: float
+    source: str
+
+
+def martensite_percent(dissolved: float, retained: float, total: float) -> float:
+    """Return the growth in length, per cent, of spheroidised steel that is hardened (after Lement).
+
+    `dissolved` and `total` are carbon in per cent, `retained` is the share of austenite left. Negative is a
+    shrinkage.
+    """
+    carbide = _CARBIDE_PER_CARBON * max(0.0, total - dissolved) / 100.0
+    martensite = 1.0 - carbide - retained
+    return (martensite * 1.68 * dissolved + retained * (-4.64 + 2.21 * dissolved)) / 3.0
+
+
+def growth(steel: Steel, at_c: float) -> tuple[Growth, ...]:
+    """Return how much a grade grows when it is hardened from a heat: by its card's sources, then computed.
+
+    Empty where the card has none and nothing can be computed, as for high alloy steel.
+    """
+    found = [
+        Growth(g.low_percent, g.high_percent, f"{steel.cite(g)}{f' ({g.note})' if g.note else ''}")
+        for g in steel.growth
+    ]
+    quenched = after_quench(steel, at_c)
+    if quenched is not None:
+        left = [retained_austenite(quenched.ms_c + k, ROOM_C) for k in (-MS_BAND_K, MS_BAND_K)]
+        ends = sorted(martensite_percent(quenched.carbon, share, steel.carbon) for share in left)
+        found.append(Growth(ends[0], ends[1], GROWTH_SOURCE))
+    return tuple(found)

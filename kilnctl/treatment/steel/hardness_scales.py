@@ -18,9 +18,10 @@ from kilnctl.profile.segments import GoalHrc
 from kilnctl.tomlfile import wrong
 from kilnctl.treatment.steel.hardness import between
 
-Scale = Literal["HRC", "HV", "HBW", "HRA", "HRB"]
+Scale = Literal["HRC", "HV", "HBW", "HRA", "HRB", "MPa"]
 SOURCE = "ASTM E140 as printed in tester sellers' charts; HRB between two charts, up to 4 apart"
 CONVERSION_HRC = 1.5
+KSI_MPA = 6.894757
 SOFTEST_HRC, HARDEST_HRC = 20.0, 70.0
 _HRC = range(20, 69)
 _HV = (
@@ -42,11 +43,14 @@ _HRA = (
 _COLUMNS: dict[Scale, Sequence[float]] = {"HRC": _HRC, "HV": _HV, "HBW": _HBW, "HRA": _HRA}
 # HRB against HV; HBW is the same number there.
 _HRB, _SOFT_HV = (60, 65, 70, 75, 80, 85, 90, 95, 98, 100), (107, 116, 125, 137, 150, 165, 185, 210, 228, 240)
+# Tensile strength of steel, MPa, against HV (ISO 18265, table A.1, from memory).
+_STRENGTH_HV = (100, 150, 200, 250, 300, 350, 400, 450, 500, 550, 600, 650)
+_MPA = (320, 480, 640, 800, 965, 1125, 1290, 1455, 1630, 1810, 1995, 2180)
 # ASTM E18, Rockwell C: the thinnest part, mm, against the softest it may be.
 _THINNEST_HRC = (20, 28, 37, 45, 52, 57, 62, 65, 67, 69)
 _THINNEST_MM = (1.02, 0.96, 0.91, 0.86, 0.81, 0.76, 0.71, 0.66, 0.61, 0.56)
 _NUMBER = r"(\d+(?:\.\d+)?)(?:\s*-\s*(\d+(?:\.\d+)?))?"
-_NAME = r"(HRC|HRA|HRB|HV\d*|HBW?|BHN)"
+_NAME = r"(HRC|HRA|HRB|HV\d*|HBW?|BHN|MPa|N/mm2|N/mm²|ksi)"
 _LEEB = re.compile(r"\bH?L[DGCE]?\b|\d\s*H?L[DGCE]?\b|leeb", re.IGNORECASE)
 _WRITTEN = re.compile(rf"\s*(?:{_NUMBER}\s*{_NAME}?|{_NAME}\s*{_NUMBER})\s*", re.IGNORECASE)
 
@@ -81,11 +85,13 @@ def parse_hardness(text: str) -> WrittenHardness:
     match = _WRITTEN.fullmatch(text)
     if match is None:
         raise ProfileError(
-            f'"{text}" is not a hardness; write it like 60 or 60-62 (HRC), 700HV, 341HB, 81HRA or 95HRB'
+            f'"{text}" is not a hardness; write it like 60 or 60-62 (HRC), 700HV, 341HB, 81HRA, 95HRB, '
+            "or a tensile strength like 1200MPa"
         )
     low, high, after, before, first, second = match.groups()
     scale = _scale(after or before or "HRC")
-    found = WrittenHardness(float(low or first), float(high or second or low or first), scale)
+    times = KSI_MPA if (after or before or "").lower() == "ksi" else 1.0
+    found = WrittenHardness(float(low or first) * times, float(high or second or low or first) * times, scale)
     if found.low > found.high:
         raise ProfileError(f'"{text}": write the softer end first, like 60-62')
     if scale == "HRC" and not SOFTEST_HRC <= found.low <= found.high <= HARDEST_HRC:
@@ -99,6 +105,8 @@ def _scale(name: str) -> Scale:
     upper = name.upper()
     if upper in ("HB", "BHN"):
         return "HBW"
+    if upper in ("MPA", "N/MM2", "N/MM²", "KSI"):
+        return "MPa"
     return next(scale for scale in get_args(Scale) if upper.startswith(scale))
 
 
@@ -125,6 +133,8 @@ def to_hrc(value: float, scale: Scale) -> float:
         raise ProfileError(
             f"{value:g} HRB is softer than 20 HRC: no hardened steel; about {_soft(value):.0f} HV"
         )
+    if scale == "MPa":
+        return to_hrc(_hv_of_mpa(value), "HV")
     column = _COLUMNS[scale]
     if not column[0] <= value <= column[-1]:
         raise ProfileError(
@@ -141,6 +151,22 @@ def _soft(hrb: float) -> float:
     return between(hrb, _HRB, _SOFT_HV)
 
 
+def _hv_of_mpa(mpa: float) -> float:
+    """Return the HV of a tensile strength in MPa. Raises ProfileError outside the table."""
+    if not _MPA[0] <= mpa <= _MPA[-1]:
+        raise ProfileError(
+            f"{mpa:.0f} MPa lies outside the conversion table ({_MPA[0]}-{_MPA[-1]} MPa): harder steel is "
+            "tested by its hardness"
+        )
+    return between(mpa, _MPA, _STRENGTH_HV)
+
+
+def _with_strength(scales: "dict[Scale, float]") -> "dict[Scale, float]":
+    """Return a hardness in every scale with the tensile strength that goes with its HV, where one does."""
+    hv = scales["HV"]
+    return {**scales, "MPa": between(hv, _STRENGTH_HV, _MPA)} if hv <= _STRENGTH_HV[-1] else scales
+
+
 def thinnest_mm(hrc: float) -> float:
     """Return how thin a part may be for a test on the C scale, mm (ASTM E18); thinner, it tests the anvil."""
     return between(hrc, _THINNEST_HRC, _THINNEST_MM)
@@ -149,14 +175,18 @@ def thinnest_mm(hrc: float) -> float:
 def in_every_scale(value: float, scale: Scale) -> dict[Scale, float]:
     """Return one hardness in every scale that reaches it. Raises ProfileError outside the tables."""
     if scale == "HRB":
-        return {"HRB": value, "HV": _soft(value), "HBW": _soft(value)}
+        return _with_strength({"HRB": value, "HV": _soft(value), "HBW": _soft(value)})
+    if scale == "MPa":
+        return in_every_scale(_hv_of_mpa(value), "HV")
     if scale in ("HV", "HBW") and _SOFT_HV[0] <= value < _COLUMNS[scale][0]:
-        return {"HRB": between(value, _SOFT_HV, _HRB), "HV": value, "HBW": value}
+        return _with_strength({"HRB": between(value, _SOFT_HV, _HRB), "HV": value, "HBW": value})
     hrc = to_hrc(value, scale)
     if not _HRC[0] <= hrc <= _HRC[-1]:
         raise ProfileError(f"{hrc:g} HRC lies outside the conversion table ({_HRC[0]}-{_HRC[-1]} HRC)")
-    return {
-        name: between(hrc, _HRC[: len(column)], column)
-        for name, column in _COLUMNS.items()
-        if hrc <= _HRC[len(column) - 1]
-    }
+    return _with_strength(
+        {
+            name: between(hrc, _HRC[: len(column)], column)
+            for name, column in _COLUMNS.items()
+            if hrc <= _HRC[len(column) - 1]
+        }
+    )

@@ -119,6 +119,12 @@ def bath_after_each_c(bath: Bath, blade_kg: float, blade_c: float, blades: int) 
     return tuple(temperatures)
 
 
+def bath_kg_for(start_c: float, end_c: float, load_kg: float, load_c: float, j_per_kg_k: float) -> float:
+    """Return how heavy a bath must be to end no hotter than `end_c`, without loss: the same balance."""
+    given = load_kg * (heat_content_j_per_kg(load_c) - heat_content_j_per_kg(end_c))
+    return given / (j_per_kg_k * (end_c - start_c))
+
+
 def _mixed_c(bath_j_per_k: float, bath_c: float, blade_kg: float, blade_c: float) -> float:
     """Return where bath and blade meet; by halving the range between them."""
     low_c, high_c = bath_c, max(bath_c, blade_c)

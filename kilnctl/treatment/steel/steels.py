@@ -79,6 +79,32 @@ class SourcedAnneal(SourcedHeat):
     hold_s: Time | None = Field(default=None, alias="hold_time")
 
 
+class Annealed(Claim):
+    """Hardness of the grade annealed, in HBW: at most, and at least where that is known."""
+
+    low_hbw: Annotated[float, Field(ge=80, le=400)] | None = Field(default=None, alias="from")
+    high_hbw: Annotated[float, Field(ge=80, le=400)] = Field(alias="to")
+
+    @model_validator(mode="after")
+    def _softer_first(self) -> Self:
+        if self.low_hbw is not None and self.low_hbw > self.high_hbw:
+            raise wrong("hbw", "write the softer end in from")
+        return self
+
+
+class Grows(Claim):
+    """Growth in length for good when the grade is hardened, in per cent; negative is a shrinkage."""
+
+    low_percent: Annotated[float, Field(ge=-1, le=1)] = Field(alias="from")
+    high_percent: Annotated[float, Field(ge=-1, le=1)] = Field(alias="to")
+
+    @model_validator(mode="after")
+    def _less_first(self) -> Self:
+        if self.low_percent > self.high_percent:
+            raise wrong("growth", "write the smaller growth in from")
+        return self
+
+
 class Quench(Claim):
     """How the grade is quenched; `up_to` is the thickest section for that medium."""
 
@@ -193,6 +219,7 @@ class Steel(Strict):
     normalise: tuple[SourcedHeat, ...] = ()
     do_not_normalise: Claim | None = None
     anneal: tuple[SourcedAnneal, ...] = ()
+    annealed_hbw: tuple[Annealed, ...] = ()
     stress_relief: tuple[SourcedHeat, ...] = ()
     preheat: tuple[SourcedHeat, ...] = ()
     austenitise: tuple[SourcedHeat, ...]
@@ -203,6 +230,7 @@ class Steel(Strict):
     temper: tuple[TemperRule, ...] = ()
     spoils: tuple[BandC, ...] = ()
     cold: tuple[Cold, ...] = ()
+    growth: tuple[Grows, ...] = ()
     caution: tuple[Caution, ...] = ()
 
     @model_validator(mode="after")

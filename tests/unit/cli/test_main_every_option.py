@@ -47,6 +47,7 @@ class Way(NamedTuple):
 
 POINTS = ("0 min = 20 C", "40 min = 205 C", "2h 40min = 205 C", "--as", "200 C")
 CALIBRATE = (OVEN, "process", "--reference", "glass")
+RAMP = ("--from", "20 C", "--to", "800 C", "--time", "2 h")
 OIL = ("0.3 kg", "800 C", "--start", "40 C", "--oil", "10 L", "--flash", "180 C")
 # Commands that can go more than one way: each of their ways, and what their options are tried with.
 WAYS: dict[str, tuple[tuple[Way, ...], dict[str, tuple[str, ...]]]] = {
@@ -75,6 +76,14 @@ WAYS: dict[str, tuple[tuple[Way, ...], dict[str, tuple[str, ...]]]] = {
         (Way(OIL), Way(("0.3 kg", "800 C", "--start", "20 C", "--water", "10 L"))),
         {"--oil": ("5 L",), "--water": ("5 L",), "--flash": ("170 C",), "--highest": ("80 C",)}
         | {"--parts": ("3",)},
+    ),
+    "figure weight": (
+        (Way(("300 mm", "40 mm", "6 mm")), Way(("300 mm", "20 mm", "--shape", "round"))),
+        {"--shape": ("square",), "--metal": ("stainless",), "--pieces": ("2",), "--price": ("5",)},
+    ),
+    "figure rate": (
+        (Way(("400 F/h",)), Way(("400 F/h", "--from", "20 C", "--to", "800 C")), Way(RAMP)),
+        {"--from": ("30 C",), "--to": ("700 C",), "--time": ("3 h",)},
     ),
     "figure power": (
         (Way(("2400 W", "230 V")), Way(("2400 W", "230 V", "--time", "1 h"))),
@@ -148,7 +157,9 @@ WAYS: dict[str, tuple[tuple[Way, ...], dict[str, tuple[str, ...]]]] = {
 ONE_WAY = {
     *("demo", "completion", "steel list", "steel choose", "steel new", "steel check", "recipe list"),
     *("recipe copy", "recipe check", "recipe new", "plan", "dry-run", "prove", "figure hardness"),
-    *("figure scale", "figure equal", "figure cooling", "figure skin", "figure oven", "figure uncertainty"),
+    *("figure scale", "figure equal", "figure cooling", "figure skin"),
+    *("figure soak", "figure growth", "figure survey"),
+    *("figure oven", "figure uncertainty"),
     *("off", "answer", "adjust", "acknowledge", "shelve", "status", "part describe", "part bow"),
     *("part air-cool", "part note", "compare", "import", "oven list", "oven new", "oven check", "oven show"),
     *("care due", "care survey", "care done", "care count", "care take-away", "simulate"),

@@ -149,4 +149,6 @@ def _reading(text: str) -> "tuple[Scale, float]":
     found = parse_hardness(text)
     if found.low != found.high:
         raise ConfigError(f'"{text.strip()}" is a range: write what each test read, like "58.1, 58.4, 57.7"')
+    if found.scale == "MPa":
+        raise ConfigError(f'"{text.strip()}" is a tensile strength: write what a hardness test read')
     return found.scale, found.low

@@ -1,0 +1,60 @@
+"""What the readings of a uniformity survey say: figure survey."""
+
+from kilnctl.cli.figure.figure_answer import FigureAnswer, say_difference, say_fine, show
+from kilnctl.cli.figure.inputs import Quantity, heat_c
+from kilnctl.cli.terminal.options import Json
+from kilnctl.errors import ConfigError
+from kilnctl.units import say_point
+
+FAR_K = 100.0
+
+
+def survey(set_to: Quantity, /, *readings: Quantity, as_json: Json = False) -> int:
+    """Work out spread, mean and offset of a survey from its readings; nothing is stored.
+
+    Parameters
+    ----------
+    set_to
+        What the oven was set to ("800 C").
+    readings
+        What each place read, corrected ("796 C" "803 C" ...).
+    as_json
+        Print one JSON object.
+    """
+    from kilnctl.care.survey import LEAST_POSITIONS, orientation
+
+    goal_c, found_c = heat_c(set_to), [heat_c(reading) for reading in readings]
+    if len(found_c) < 2:
+        raise ConfigError('a survey has two readings or more: 800C "796 C" "803 C"')
+    far = next((c for c in found_c if abs(c - goal_c) > FAR_K), None)
+    if far is not None:
+        raise ConfigError(f"{far:.0f} C lies more than {FAR_K:.0f} K from {goal_c:.0f} C: a slip of the pen?")
+    low_c, high_c, mean_c = min(found_c), max(found_c), sum(found_c) / len(found_c)
+    low_k, high_k = low_c - goal_c, high_c - goal_c
+    few = f"{len(found_c)} places: a survey wants {LEAST_POSITIONS} or more, in the corners and the middle"
+    return show(
+        FigureAnswer(
+            asked=f"{len(found_c)} readings, the oven set to {say_point(goal_c)}:",
+            rows=(
+                ("coldest", f"{say_fine(low_c)}, {low_k:+.1f} K ({low_k * 1.8:+.1f} °F) from the setting"),
+                ("hottest", f"{say_fine(high_c)}, {high_k:+.1f} K ({high_k * 1.8:+.1f} °F)"),
+                ("spread", f"{say_difference(high_c - low_c)}, or ± {say_difference((high_c - low_c) / 2)}"),
+                ("mean", f"{say_fine(mean_c)}, {mean_c - goal_c:+.1f} K from the setting"),
+                ("band", orientation(low_k, high_k)),
+            ),
+            source="arithmetic; class bands of SAE AMS 2750F, as two furnace builders print its table",
+            assumed=(
+                "corrected readings of a settled oven; the band counts from the setting, not from the mean. "
+                "`kilnctl care survey` keeps a survey with its oven"
+            ),
+            data={
+                "low_k": low_k,
+                "high_k": high_k,
+                "spread_k": high_c - low_c,
+                "half_spread_k": (high_c - low_c) / 2,
+                "mean_c": mean_c,
+            },
+            beware=(few,) if len(found_c) < LEAST_POSITIONS else (),
+        ),
+        as_json,
+    )

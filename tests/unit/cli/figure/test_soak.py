@@ -1,0 +1,33 @@
+"""figure soak at the command line: the card's soak, by thickness where its sheet counts so."""
+
+import json
+
+import pytest
+
+from kilnctl.cli.main import run
+
+pytestmark = pytest.mark.usefixtures("own_home")
+
+
+@pytest.mark.parametrize(
+    ("words", "low_min", "high_min"),
+    [
+        (("6mm", "--steel", "O1"), 20, 45),
+        (("50.8mm", "--steel", "O1"), 30, 60),  # 30 min an inch, two inches
+        (("1/4 in", "--steel", "W2"), 5, 10),
+    ],
+)
+def test_a_soak_is_the_card_s_and_grows_with_the_section(
+    words: tuple[str, ...], low_min: float, high_min: float, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(("figure", "soak", *words, "--json")) == 0
+    said = json.loads(capsys.readouterr().out)
+    assert (said["soak_low_s"], said["soak_high_s"]) == (60.0 * low_min, 60.0 * high_min)
+
+
+def test_foil_is_through_later(capsys: pytest.CaptureFixture[str]) -> None:
+    times = []
+    for surface in ("bare", "foil"):
+        assert run(("figure", "soak", "6mm", "--steel", "D2", "--surface", surface, "--json")) == 0
+        times.append(json.loads(capsys.readouterr().out)["through_s"])
+    assert times[1] > 1.2 * times[0]
