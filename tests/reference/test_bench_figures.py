@@ -501,3 +501,28 @@ def test_how_much_oil_is_the_balance_turned_round(ask) -> None:
     after = ask("bath", "0.6kg", "830C", "--start", "50C", "--oil", f"{needed:.4f} L")["after_each_c"]
     assert after[0] == pytest.approx(80.0, abs=0.05)
     assert ask("bath", "1lb", "1500F", "--start", "120F")["usual_l"] == pytest.approx(3.785, rel=0.25)
+
+
+def test_gas_of_dry_ice_and_nitrogen(ask) -> None:
+    """1 kg of dry ice is 0.54 m3 of gas, 1 L of liquid nitrogen about 0.69 m3 (gas sellers' tables)."""
+    assert ask("gas", "1kg", "dry-ice", "30m3")["gas_m3"] == pytest.approx(0.54, rel=0.02)
+    assert ask("gas", "1L", "nitrogen", "30m3")["gas_m3"] == pytest.approx(0.69, rel=0.02)
+
+
+def test_a_pyrometer_by_wien(ask) -> None:
+    """Wien's law, which holds to a thousandth below 3000 um K: 1/T = 1/Ts + um/c2 ln(ratio)."""
+    said = ask("pyrometer", "800C", "--emissivity", "0.4", "--set-to", "1", "--micron", "1")
+    true_k = 1.0 / (1.0 / 1073.15 + 1.0 / 14388.0 * math.log(0.4))
+    assert said["true_c"] == pytest.approx(true_k - 273.15, abs=0.2)
+
+
+def test_millivolts_turned_back(ask) -> None:
+    """32.6 mV with the terminals at 31 degC: 1.244 mV more is 33.84, which is 813.9 degC (NIST tables)."""
+    assert ask("couple", "32.6mV", "K", "--terminals", "31C")["true_c"] == pytest.approx(813.9, abs=0.2)
+
+
+def test_a_worn_element_by_its_ohms(ask) -> None:
+    """3600 W at 230 V is 14.7 ohm; 19.5 ohm gives 230^2 / 19.5 = 2713 W, three quarters."""
+    assert ask("power", "3600W", "230V", "--ohms", "19.5")["read_share"] == pytest.approx(
+        2713 / 3600, rel=1e-3
+    )

@@ -22,7 +22,9 @@ from kilnctl.cli.figure.temper import temper
 from kilnctl.cli.figure.through import through
 from kilnctl.cli.figure.transfer import transfer
 from kilnctl.cli.figure.uncertainty import uncertainty
-from kilnctl.cli.figure.weight import weight
+from kilnctl.cli.figure.workshop.gas import gas
+from kilnctl.cli.figure.workshop.pyrometer import pyrometer
+from kilnctl.cli.figure.workshop.weight import weight
 
 figure = App(name="figure", help="Answer a bench question, with range, source and assumptions.")
 figure.command(temper, sort_key=0)
@@ -44,5 +46,7 @@ figure.command(rate, sort_key=15)
 figure.command(power, sort_key=16)
 figure.command(boiling, sort_key=17)
 figure.command(couple, sort_key=18)
-figure.command(survey, sort_key=19)
-figure.command(uncertainty, sort_key=20)
+figure.command(pyrometer, sort_key=19)
+figure.command(survey, sort_key=20)
+figure.command(uncertainty, sort_key=21)
+figure.command(gas, sort_key=22)

@@ -1,13 +1,15 @@
 """What a wrong couple, a wrong setting or a reversed lead would show: figure couple."""
 
+import re
 from collections.abc import Callable
 from typing import Literal
 
 from kilnctl.cli.figure.figure_answer import FigureAnswer, say_difference, say_fine, show
 from kilnctl.cli.figure.inputs import COLDEST_C, HOTTEST_C, Quantity, heat_c
-from kilnctl.cli.terminal.options import Flag, Json
+from kilnctl.cli.terminal.options import Flag, Json, refuse_unused
 from kilnctl.errors import ConfigError, UnitError
 
+_MILLIVOLTS = re.compile(r"\s*([+-]?\d+(?:\.\d+)?)\s*mV\s*")
 Couple = Literal["K", "J", "N", "T", "E", "R", "S", "B"]
 COLDEST_HEAD_C, HOTTEST_HEAD_C = -40.0, 150.0
 MISLEADS_K = 2.0
@@ -28,12 +30,13 @@ def couple(
     shown: Flag = False,
     as_json: Json = False,
 ) -> int:
-    """Work out a couple's millivolts, and what is shown for one of another type or wired wrong.
+    """Turn degrees into a couple's millivolts and back; say what is shown for one wired or set wrong.
 
     Parameters
     ----------
     temperature
-        The true temperature; with --shown what the instrument shows.
+        The true temperature; with --shown what the instrument shows; or what a meter reads at the terminals,
+        "32.6 mV".
     wired
         The type of couple in the oven.
     set_as
@@ -55,7 +58,11 @@ def couple(
     """
     from kilnctl.devices.thermocouples import copper_lead_c, millivolts, shown_c, swapped_lead_c
 
-    asked_c, junction_c, said = heat_c(temperature), _beside_the_oven_c(terminals), set_as or wired
+    junction_c, said = _beside_the_oven_c(terminals), set_as or wired
+    if (match := _MILLIVOLTS.fullmatch(temperature)) is not None:
+        _right(set_as, swapped, uncompensated, head, copper_head, shown)
+        return show(_from_millivolts(float(match[1]), wired, junction_c), as_json)
+    asked_c = heat_c(temperature)
     leads = [name for name, at in (("--head", head), ("--copper-head", copper_head)) if at is not None]
     if leads and (swapped or uncompensated or said != wired or len(leads) > 1):
         raise ConfigError(f"one fault at a time: {leads[0]} stands alone")
@@ -73,17 +80,12 @@ def couple(
         ice_mv, here_mv = (millivolts(wired, true_c, at) for at in (0.0, junction_c))
     except ValueError as e:
         raise ConfigError(f"type {wired} has no table there: {e}") from None
-    fault = [f"set for {said}"] * (said != wired) + ["leads swapped"] * swapped
-    fault += ["terminals not allowed for"] * uncompensated + [f"lead reversed, head at {head}"] * (
-        head is not None
-    )
-    fault += [f"lead of plain copper, head at {copper_head}"] * (copper_head is not None)
+    fault = _faults("" if said == wired else said, swapped, uncompensated, head, copper_head)
     shows_words = "nothing: outside the instrument's table" if found_c is None else say_fine(found_c)
     rows = [("truly", say_fine(true_c)), ("shows", shows_words)][0 if shown else 1 :]
     if found_c is not None:
         rows.append(("wrong by", say_difference(found_c - true_c)))
-    voltage = f"{ice_mv:.3f} mV against 0 °C, {here_mv:.3f} mV against the terminals"
-    rows.append(("its voltage", voltage))
+    rows.append(("its voltage", f"{ice_mv:.3f} mV against 0 °C, {here_mv:.3f} mV against the terminals"))
     return show(
         FigureAnswer(
             asked=(
@@ -100,6 +102,48 @@ def couple(
             beware=_beware(true_c, found_c, wrong=bool(fault)),
         ),
         as_json,
+    )
+
+
+def _right(
+    set_as: str | None, swapped: bool, bare: bool, head: str | None, copper_head: str | None, shown: bool
+) -> None:
+    """Refuse a fault beside millivolts: they are the couple's own. Raises ConfigError."""
+    refuse_unused(
+        "millivolts are read at the terminals of a couple that is wired right",
+        set_as=set_as,
+        swapped=swapped or None,
+        uncompensated=bare or None,
+        head=head,
+        copper_head=copper_head,
+        shown=shown or None,
+    )
+
+
+def _faults(
+    set_for: str, swapped: bool, uncompensated: bool, head: str | None, copper_head: str | None
+) -> list[str]:
+    """Return in words what is wrong with the wiring or the setting."""
+    faults = [f"set for {set_for}"] * bool(set_for) + ["leads swapped"] * swapped
+    faults += ["terminals not allowed for"] * uncompensated
+    faults += [f"lead reversed, head at {head}"] * (head is not None)
+    return faults + [f"lead of plain copper, head at {copper_head}"] * (copper_head is not None)
+
+
+def _from_millivolts(read_mv: float, wired: Couple, junction_c: float) -> FigureAnswer:
+    """Return how hot the tip is behind a meter's millivolts. Raises ConfigError outside the table."""
+    from kilnctl.devices.thermocouples import hot_c
+
+    tip_c = hot_c(wired, read_mv, junction_c)
+    if tip_c is None:
+        raise ConfigError(f"no type {wired} couple gives {read_mv:g} mV with its terminals there")
+    return FigureAnswer(
+        asked=f"a type {wired} couple that gives {read_mv:g} mV at its terminals:",
+        rows=(("tip", say_fine(tip_c)), ("terminals", say_fine(junction_c))),
+        source="tables of NIST ITS-90 (Monograph 175), voltages added: the terminals' own is added first",
+        assumed="the meter reads to a hundredth of a millivolt, which is a quarter of a kelvin of type K",
+        data={"true_c": tip_c, "terminals_c": junction_c},
+        beware=("a reading that is negative has plus and minus swapped",) if read_mv < 0.0 else (),
     )
 
 

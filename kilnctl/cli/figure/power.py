@@ -1,5 +1,7 @@
 """Current, resistance, power at another supply, energy and cost of a heater: figure power."""
 
+import re
+
 from kilnctl.cli.figure.figure_answer import FigureAnswer, show
 from kilnctl.cli.figure.inputs import Quantity, at_least, share, time_s
 from kilnctl.cli.terminal.options import Json
@@ -8,6 +10,13 @@ from kilnctl.units import parse_power_w, parse_voltage_v, say_duration
 
 # A load of three hours and more: the circuit is rated a quarter above it.
 CONTINUOUS = 1.25
+# Plates are good to 5 or 10 %, and iron-chromium wire has 4 to 5 % more hot than cold (from memory).
+OHMS_NEAR = 0.1
+_AMPERES = re.compile(r"\s*(\d+(?:\.\d+)?)\s*A\s*")
+DEAD = (
+    "measure only with the plug out and proved dead, both ends of the element off, and touch no metal tip; a "
+    "meter on ohms across a live wire burns in the hand"
+)
 # Supplies are within 10 % of their name (IEC 60038, from memory); at twice its volts a heater gives four
 # times its power, not for long.
 HIGH_SUPPLY, MOST_SUPPLY = 1.1, 2.0
@@ -19,6 +28,7 @@ def power(
     /,
     *,
     measured: Quantity | None = None,
+    ohms: float | None = None,
     time: Quantity | None = None,
     duty: float = 100.0,
     price: float | None = None,
@@ -29,11 +39,13 @@ def power(
     Parameters
     ----------
     rated
-        Its power on the plate ("2400 W").
+        Its power on the plate ("2400 W"), or its current ("10.4 A").
     supply
         The supply on the plate ("230 V").
     measured
         The supply as measured.
+    ohms
+        Its resistance as a meter reads it, cold, dead and unplugged.
     time
         How long it runs.
     duty
@@ -43,7 +55,8 @@ def power(
     as_json
         Print one JSON object.
     """
-    rated_w, plate_v = parse_power_w(rated), parse_voltage_v(supply)
+    plate_v = parse_voltage_v(supply)
+    rated_w = _rated_w(rated, plate_v)
     real_v = plate_v if measured is None else parse_voltage_v(measured)
     if min(rated_w, plate_v, real_v) <= 0.0:
         raise ConfigError("power and supply must be more than zero")
@@ -58,6 +71,9 @@ def power(
         ("circuit", f"{CONTINUOUS * real_v / ohm:.0f} A or more, for hours of full power"),
         ("resistance", f"{ohm:.1f} ohm hot"),
     ]
+    if ohms is not None:
+        rows.append(("it reads", _as_read(at_least(ohms, 0.05, "--ohms"), ohm)))
+        data["read_share"] = ohm / ohms
     if (price is not None or duty != 100.0) and time is None:
         raise ConfigError("energy and cost need a --time")
     if time is not None:
@@ -74,10 +90,28 @@ def power(
             source="Ohm's law: power goes with the square of the supply; 1.25 x: NFPA 70, from memory",
             assumed="a resistive heater, hot. The local code decides; mains work is for licensed people",
             data=data,
-            beware=_too_high(plate_v, real_v),
+            beware=_too_high(plate_v, real_v) + ((DEAD,) if ohms is not None else ()),
         ),
         as_json,
     )
+
+
+def _rated_w(text: str, plate_v: float) -> float:
+    amperes = _AMPERES.fullmatch(text)
+    return parse_power_w(text) if amperes is None else float(amperes[1]) * plate_v
+
+
+def _as_read(read_ohm: float, plate_ohm: float) -> str:
+    """Return what a measured resistance says of a heater, beside that of its plate."""
+    share = plate_ohm / read_ohm
+    gives = f"{read_ohm:g} ohm gives {100 * share:.0f} % of the plate's power: "
+    if share > 1.0 + OHMS_NEAR:
+        return (
+            gives + "MORE than the plate: part of it is bridged, or it is another element; do not switch on"
+        )
+    if share < 1.0 - OHMS_NEAR:
+        return gives + "worn thin, a loose or burnt joint, or one of several strands is broken"
+    return gives + "as its plate says, within what a meter, cold wire and the plate allow"
 
 
 def _too_high(plate_v: float, real_v: float) -> tuple[str, ...]:

@@ -39,6 +39,8 @@ EXAMPLES = {
     "figure soak": "6mm --steel O1",
     "figure growth": "300mm 810C --steel 1084",
     "figure weight": "300mm 40mm 6mm --pieces 4",
+    "figure gas": "5kg dry-ice 30m3",
+    "figure pyrometer": "780C --emissivity 0.85",
     "figure rate": "400F/h --from 70F --to 1500F",
     "figure survey": "800C 796C 803C 799C 805C 801C",
     "figure uncertainty": "218C K --oven tempering-oven",

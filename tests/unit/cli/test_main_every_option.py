@@ -87,7 +87,13 @@ WAYS: dict[str, tuple[tuple[Way, ...], dict[str, tuple[str, ...]]]] = {
     ),
     "figure power": (
         (Way(("2400 W", "230 V")), Way(("2400 W", "230 V", "--time", "1 h"))),
-        {"--measured": ("220 V",), "--time": ("2 h",), "--duty": ("50",), "--price": ("0.3",)},
+        {
+            "--measured": ("220 V",),
+            "--ohms": ("25",),
+            "--time": ("2 h",),
+            "--duty": ("50",),
+            "--price": ("0.3",),
+        },
     ),
     "figure boiling": (
         (Way(("--height", "650 m")), Way(("--pressure", "940"))),
@@ -158,7 +164,7 @@ ONE_WAY = {
     *("demo", "completion", "steel list", "steel choose", "steel new", "steel check", "recipe list"),
     *("recipe copy", "recipe check", "recipe new", "plan", "dry-run", "prove", "figure hardness"),
     *("figure scale", "figure equal", "figure cooling", "figure skin"),
-    *("figure soak", "figure growth", "figure survey"),
+    *("figure soak", "figure growth", "figure survey", "figure gas", "figure pyrometer"),
     *("figure oven", "figure uncertainty"),
     *("off", "answer", "adjust", "acknowledge", "shelve", "status", "part describe", "part bow"),
     *("part air-cool", "part note", "compare", "import", "oven list", "oven new", "oven check", "oven show"),

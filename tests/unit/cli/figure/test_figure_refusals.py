@@ -153,6 +153,22 @@ BAD = [
     ("soak", "6mm", "--steel", "O1", "--at", "1000C"),
     ("soak", "6", "--steel", "O1"),
     ("scale", "9000MPa"),
+    ("couple", "99mV", "K"),
+    ("couple", "32.6mV", "K", "--swapped"),
+    ("couple", "32.6mV", "K", "--set-as", "J"),
+    ("power", "3600W", "230V", "--ohms", "0"),
+    ("power", "3600W", "230V", "--ohms", "-3"),
+    ("gas", "5kg", "dry-ice", "30"),
+    ("gas", "5kg", "dry-ice", "0 m3"),
+    ("gas", "5", "dry-ice", "30m3"),
+    ("gas", "0kg", "dry-ice", "30m3"),
+    ("gas", "5kg", "helium", "30m3"),
+    ("pyrometer", "780C"),
+    ("pyrometer", "780C", "--emissivity", "1.4"),
+    ("pyrometer", "780C", "--emissivity", "0.85", "--set-to", "0"),
+    ("pyrometer", "780C", "--emissivity", "0.85", "--micron", "400"),
+    ("pyrometer", "-20C", "--emissivity", "0.85"),
+    ("pyrometer", "1400C", "--emissivity", "0.05"),
 ]
 
 
