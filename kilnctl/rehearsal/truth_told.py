@@ -125,6 +125,12 @@ class SegmentTruth:
         return self.ceiling_c is not None and (self.skin_peak_c or 0.0) > self.ceiling_c
 
     @property
+    def stayed_under(self) -> bool:
+        """True for a part that the plan spares, where it came out further under its goal than a place may."""
+        goal_c, held_c = self.goal_c, self.held_c
+        return goal_c is not None and held_c is not None and held_c < goal_c and self.felt_c < goal_c - FAR_K
+
+    @property
     def apart_k(self) -> float:
         """Return by how much the reading was wrong, in the mean."""
         return self.true_c - self.read_c
@@ -168,7 +174,8 @@ def _ceiling_c(segment: AnySegment, steel: Steel | None) -> float | None:
 def not_as_asked(told: tuple[SegmentTruth, ...], bands_k: dict[int, float]) -> str:
     """Say which soak the part did not get, empty where it got all of them. `bands_k` is by segment.
 
-    Where the reading is right the part may be somewhat off: that is the oven's uniformity, which is told.
+    Where the reading is right the part may be somewhat off: that is the oven's uniformity, which is told. A
+    part whose sensor is held lower by the plan may be between the two, but no further under than that.
     """
     for s in told:
         if s.too_hot:
@@ -178,6 +185,13 @@ def not_as_asked(told: tuple[SegmentTruth, ...], bands_k: dict[int, float]) -> s
         if s.goal_c is not None and abs(s.off_k) > bands_k.get(s.index, 0.0) + far_k:
             what = "the part" if s.part_c is not None else "the chamber"
             return f"{s.label}: {what} was at {say_point(s.felt_c)}, {say_point(s.goal_c)} was asked"
+        if s.stayed_under:
+            return (
+                f"{s.label}: the part was at {say_point(s.felt_c)}, {say_point(s.goal_c or 0.0)} was asked: "
+                "on this simulated oven the sensor is held too low. A plan does so to spare a thin edge that "
+                'sees the elements: shield the part (shield = "box"), or learn the oven (`kilnctl tune`), '
+                "and rehearse again"
+            )
     return ""
 
 

@@ -44,7 +44,8 @@ from simulator.boards.faults import Fault
 _APART, _NOT_AS_ASKED = "THE READINGS WERE FALSE", "The part was not treated as asked"
 _PART_APART = "THE PART WAS NOT AT THE SENSOR'S TEMPERATURE"
 _OTHERWISE = "THE PART GOT ANOTHER TREATMENT"
-_RED = (_APART, _PART_APART, _OTHERWISE)
+_UNDER = "THE PART STAYED UNDER ITS GOAL"
+_RED = (_APART, _PART_APART, _OTHERWISE, _UNDER)
 NOT_AS_ASKED = 7  # as for a heat that ended safely, but not as asked
 
 if TYPE_CHECKING:
@@ -223,7 +224,8 @@ def _spared_line(s: SegmentTruth) -> list[str]:
         return []
     spared = f"the plan holds the sensor {s.goal_c - s.held_c:.0f} K under the goal {say_point(s.goal_c)}"
     again = "test its hardness, a temper can be done again higher"
-    return [f"     {spared}: the part was {s.felt_c - s.goal_c:+.0f} K from it; {again}"]
+    lead = f"{_UNDER}: " if s.stayed_under else ""
+    return [f"     {lead}{spared}: the part was {s.felt_c - s.goal_c:+.0f} K from it; {again}"]
 
 
 def treatment_lines(treatment: dict[str, Any]) -> list[str]:

@@ -107,14 +107,22 @@ def test_a_part_is_in_the_simulated_oven_only_when_hands_have_put_it_there(own_h
     assert soak_told.part_c < 217.0
 
 
-@pytest.mark.parametrize(("part_c", "asked"), [(453.0, True), (480.0, True), (425.0, False), (495.0, False)])
-def test_a_spared_part_may_be_anywhere_between_the_sensor_and_its_goal(part_c: float, asked: bool) -> None:
-    """A leaf spring: goal 473 °C, its plan holds the sensor 25 K lower and says "448 to 488 °C"."""
+@pytest.mark.parametrize(
+    ("part_c", "asked"), [(463.0, True), (480.0, True), (453.0, False), (425.0, False), (495.0, False)]
+)
+def test_a_spared_part_may_be_as_far_under_its_goal_as_a_place_may(part_c: float, asked: bool) -> None:
+    """A leaf spring: goal 473 °C, its plan holds the sensor 25 K lower and says "448 to 488 °C".
+
+    20 K under the goal a temper of hours is worth minutes (Hollomon and Jaffe 1945): that is no treatment as
+    asked.
+    """
     told = SegmentTruth(3, "temper", 473.0, 448.0, 448.0, part_c, 449.0, held_c=448.0)
     assert (not_as_asked((told,), {3: 5.0}) == "") is asked
 
 
-def test_a_temper_with_its_sensor_held_lower_is_judged_where_it_is_held(own_home: Path) -> None:
+def test_a_temper_with_its_sensor_held_lower_is_watched_where_it_is_held_and_told_by_its_part(
+    own_home: Path,
+) -> None:
     path = own_home / "spared.toml"
     lower = PROFILE.replace('to = "205 C"', 'to = "180 C"')
     path.write_text(lower.replace('time = "5 min"', 'time = "5 min"\nsensor = "180 C"'))
@@ -127,7 +135,9 @@ def test_a_temper_with_its_sensor_held_lower_is_judged_where_it_is_held(own_home
     oven = load_oven(bundled("ovens") / "tempering-oven.toml")
     told.rehearsal = judged.rehearsal = rehearse(oven, Job(load_profile(path)), on_tick=both)
     assert told.rehearsal.run().outcome == "complete"
-    assert not_as_asked(segments_told(told), bands_k(told.rehearsal)) == ""
+    wrong = not_as_asked(segments_told(told), bands_k(told.rehearsal))
+    assert "205 °C (401 °F) was asked" in wrong, "the chamber is at 180 °C, and no element shines on the part"
+    assert "shield" in wrong
     assert judged.soaks[1].seconds >= 300.0  # not seen at all, while it looked for the sensor at 205 °C
     assert judged.off_goal() == ("", False)
 
