@@ -7,6 +7,9 @@ reading, told by the balance of heat.
 Bounds are compared by hand: eight calls of min() and max() took a twentieth of a tick.
 """
 
+import math
+from typing import NamedTuple
+
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.pid import Gains
 from kilnctl.control.pid_tuning import simc
@@ -22,6 +25,21 @@ STILL = 3.0
 # A soak that stays on one side of its set-point by more than this (K) drifts: walls drink ever less. Its
 # integral goes faster by once in so many seconds, up to this many times, until the reading crosses over.
 _ASIDE_K, _ASIDE_S, _QUICKEST = 0.5, 240.0, 4.0
+
+# A slow rise is paid for at twice what full heat lifted the reading by in the last pulse, losses and all (as
+# if half of it had held the oven), and a fifth of full power at most is taken to go into it.
+_SLOWLY, _SLOWLY_MOST = 2.0, 0.2
+
+
+class LongPulse(NamedTuple):
+    """What a pulse shows in which an oven lost much of its heat.
+
+    `lifts` is what a second of full heat lifted the reading by in the end, losses and all (K). `settles_s` is
+    the time in which the reading answers all that it does at once (infinite where that is not known).
+    """
+
+    lifts: float
+    settles_s: float = math.inf
 
 
 class CoastPi:
@@ -64,8 +82,12 @@ class CoastPi:
         gives: float,
         lag_s: float,
         dt_s: float,
+        pulse: LongPulse | None = None,
     ) -> float:
-        """Return the duty. `reads_c` is smoothed, `slope` its K/s, `gives` K for a second of full heat."""
+        """Return the duty. `reads_c` is smoothed, `slope` its K/s, `gives` K for a second of full heat.
+
+        `pulse` is what the last pulse showed of an oven that loses most of its heat, where one did.
+        """
         if (gives, lag_s) != self._gains_for:  # as seldom as a pulse shows something
             dead_s = _DEAD_SHARE * lag_s
             self._gains, self._gains_for = simc(gives, dead_s, _GENTLE * dead_s), (gives, lag_s)
@@ -77,7 +99,12 @@ class CoastPi:
         waits = self._cut_off and reads_c < setpoint_c
         if not look.door_open and not waits:
             over_s = gains.integral_s / (quicker * (STILL if off_k > _SHOWN_GAP_K or still else 1.0))
-            self._balance(slope / gives, dt_s, over_s)
+            rises = slope / gives
+            if pulse is not None:
+                soonest_s = pulse.settles_s if pulse.settles_s > lag_s else lag_s
+                over_s = soonest_s if soonest_s < over_s else over_s
+                rises = _creeps_up(rises, slope, pulse) if slope > 0.0 and off_k > 0.0 else rises
+            self._balance(rises, dt_s, over_s)
         rises = look.setpoint_rate_c_per_h or 0.0 if look.segment_kind == "ramp" else 0.0
         ahead = rises / 3600.0 / gives
         ahead = _MOST_AHEAD if ahead > _MOST_AHEAD else ahead
@@ -110,6 +137,16 @@ class CoastPi:
         share = dt_s / over_s
         holds = self._holds + (self.lately - rises - self._holds) * (1.0 if share > 1.0 else share)
         self._holds = 0.0 if holds < 0.0 else _MOST_AHEAD if holds > _MOST_AHEAD else holds
+
+
+def _creeps_up(rises: float, slope: float, pulse: LongPulse) -> float:
+    """Return the share of full power that goes into a slow rise towards the set-point.
+
+    What lifts a chamber at once warms walls too where the rise is slow: a kelvin costs more.
+    """
+    slowly = slope / (_SLOWLY * pulse.lifts)
+    slowly = _SLOWLY_MOST if slowly > _SLOWLY_MOST else slowly
+    return slowly if slowly > rises else rises
 
 
 def stands_still(gains: Gains, off_k: float, slope: float) -> bool:

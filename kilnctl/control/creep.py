@@ -8,9 +8,11 @@ passed: a longer pulse loses more by the second, and coasts no further for its s
 radiation adds is left to the factor of caution, and to looking again.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from kilnctl.control.coast_pi import LongPulse
 from kilnctl.control.settling import Course
 from kilnctl.model.oven_model import Coasted
 from kilnctl.model.seen_coasts import Climb, coast_s
@@ -61,6 +63,8 @@ _HIDES, _HID_FROM_LAGS = 0.15, 2.0
 # One in which it has stood like that for so long, after so many lags, and rises again by this share, has
 # filled what hid its heat: it ends.
 _LEAVES, _STANDS_S, _STANDS_FROM_LAGS = 0.25, 90.0, 1.0
+# A pulse lost most of its heat where, at the rate of the look's end, it lost this share of all that it gave.
+_LOSES_MOST = 0.5
 # No lag is shorter than this: half a switching window, a module of its own pace.
 _LEAST_LAG_S = 10.0
 
@@ -72,7 +76,9 @@ class PulseResponse:
     `rise_k` is its rise, `gives` what a second of full heat lifts it by where nothing is lost, `lag_s` the
     mean time by which the reading is late, `coast_s` what it rose after the cut over its slope there, `on_s`
     the seconds of heat, `all_s` those of pulse and look, `stayed_k` the rise that was left in the end. `hid`
-    where heat went in at its end that the reading did not show.
+    where heat went in at its end that the reading did not show. `settles_s` is the time in which the reading
+    answers all that it does at once, where it then loses most of what it is given: how long it rose as fast
+    as it gives, had it gone on so.
     """
 
     rise_k: float
@@ -83,6 +89,7 @@ class PulseResponse:
     all_s: float
     stayed_k: float
     hid: bool = False
+    settles_s: float = math.inf
 
 
 class Pulse:
@@ -201,18 +208,23 @@ class Pulse:
             all_s=self._all_s,
             stayed_k=course.mean_c - self.from_c,
             hid=still or self.stood,
+            settles_s=self._settles_s(rise_k, lost_k, whole_k),
         )
+
+    def _settles_s(self, rise_k: float, lost_k: float, whole_k: float) -> float:
+        at_once_k = max(rise_k - self._cut_slope * self._on_s, 0.0)
+        return at_once_k * self._on_s / whole_k if lost_k > _LOSES_MOST * whole_k else math.inf
 
 
 class Creep:
     """Pulse after pulse towards a goal. One per run.
 
-    `shown` is the last pulse that told something, `gives` the most that any gave (K for a second of full
-    heat), `lag_s` how late the sensor is by now, `held` the share of full heat that would have kept the
-    reading where it was. `stuck` where a pulse came to little: a hot oven loses between two pulses what one
-    of them brings. `unlooked` where the last pulse ended near its goal without a look. `stood_at_c` is where
-    the reading stood under full heat, as it does over water that boils; None where it has not. `pulse` is the
-    one that goes on, until the end of its coast.
+    `shown` is the last pulse that told something, `pulsed` of it what a PI asks, `gives` the most that any
+    gave (K for a second of full heat), `lag_s` how late the sensor is by now, `held` the share of full heat
+    that would have kept the reading where it was. `stuck` where a pulse came to little: a hot oven loses
+    between two pulses what one of them brings. `unlooked` where the last pulse ended near its goal without a
+    look. `stood_at_c` is where the reading stood under full heat, as it does over water that boils; None
+    where it has not. `pulse` is the one that goes on, until the end of its coast.
     """
 
     def __init__(self, first_s_per_k: float, hidden: bool = True) -> None:
@@ -224,6 +236,7 @@ class Creep:
         self.pulse: Pulse | None = None
         self._pulses = 0
         self.shown: PulseResponse | None = None
+        self.pulsed: LongPulse | None = None
         self.gives = self.held = self.lag_s = self._longest_s = self._wait_s = 0.0
         self._longest_coast_s = 0.0
         self.stuck = self.unlooked = False
@@ -301,6 +314,7 @@ class Creep:
             # Its slope stood near nothing, and says nothing of how late the sensor is.
             shown = replace(shown, lag_s=self.shown.lag_s, coast_s=self.shown.coast_s)
         self.shown, self._pulses = shown, self._pulses + 1
+        self.pulsed = LongPulse(shown.rise_k / max(shown.on_s, 1.0), shown.settles_s)
         self.gives = max(self.gives, shown.gives)
         self._longest_s = max(self._longest_s, shown.lag_s)
         self._longest_coast_s = max(self._longest_coast_s, shown.coast_s)

@@ -130,7 +130,8 @@ class FirstHeat:
             self._steers = True
             self._pi.begin(self._held(setpoint_c), course.slope, gives)
         lag_s = self._late_s + self._window_s / 2.0 + COURSE_LATE_S
-        return self._pi.step(look, course.mean_c, course.slope, setpoint_c, gives, lag_s, dt_s)
+        pulse = None if self._learned else creep.pulsed
+        return self._pi.step(look, course.mean_c, course.slope, setpoint_c, gives, lag_s, dt_s, pulse)
 
     def _held(self, setpoint_c: float) -> float:
         """Return what is taken to hold the reading when the PI begins."""

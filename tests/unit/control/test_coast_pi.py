@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from kilnctl.control.coast_pi import CoastPi
+from kilnctl.control.coast_pi import CoastPi, LongPulse
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.settling import Course
 from tests.unit.control.test_first_heat import Plant
@@ -74,3 +74,32 @@ def test_a_coast_below_the_goal_does_not_wind_its_integral_down():
         assert pi.step(LOOK, 190.0, 0.5, 218.0, 0.6, 100.0, LOOK.dt_s) == 0.0
     # The coast is over, 2 K short: what holds it is asked at once.
     assert pi.step(LOOK, 216.0, 0.0, 218.0, 0.6, 100.0, LOOK.dt_s) > 0.2
+
+
+def test_a_slow_rise_below_the_goal_is_paid_for_by_what_a_long_pulse_gave():
+    """Thick tube and open coil 92, not learned: walls drink ever less, and the integral went on rising."""
+
+    def holds_after(pulse):
+        pi = CoastPi()
+        pi.begin(0.5, 0.05, 3.0)
+        for t in range(300):
+            pi.asked(0.6, 60.0, 1.0)
+            reads_c = 203.0 + 0.05 * t
+            pi.step(LOOK, reads_c, 0.05, 218.0, 3.0, 60.0, 1.0, pulse)
+        return pi.step(LOOK, 218.0, 0.0, 218.0, 3.0, 60.0, 1.0)
+
+    assert holds_after(LongPulse(lifts=0.25)) < holds_after(None) - 0.03
+    # A pulse that lost nothing says what the oven gives anyhow.
+    assert holds_after(LongPulse(lifts=3.0)) == holds_after(None)
+
+
+def test_an_oven_that_soon_answers_no_more_is_held_by_a_quicker_integral():
+    def off_after(pulse):
+        pi = CoastPi()
+        pi.begin(0.5, 0.0, 3.0)
+        for _ in range(60):
+            pi.asked(0.5, 60.0, 1.0)
+            duty = pi.step(LOOK, 220.0, 0.0, 218.0, 3.0, 60.0, 1.0, pulse)
+        return duty
+
+    assert off_after(LongPulse(3.0, 30.0)) < off_after(LongPulse(3.0)) - 1e-4
