@@ -17,6 +17,10 @@ STEP_S = 2.5
 # two and a half. So much may go in each second, and this much more.
 COLD_K_PER_S, COLD_STEP_K, COLDER_K = 8.0, 2.0, 5.0
 WINDOW_S = 10.0
+# A sensor that sees its elements falls after a cut as it rose when they were switched on: in an oven whose
+# answers add up no faster, and a quarter more where they glow. Ten seconds off are a cut (a hold's pauses are
+# shorter), and it is over when heat has flowed again for so long.
+FELL_AS_IT_ROSE, COOLS_S = 1.25, 30.0
 # After an operator step a cold part and an airing chamber make any sensor fall.
 GRACE_S = 120.0
 # Without heat for so long an oven warms more and more slowly. Warmer than ever in this heat by so much
@@ -29,7 +33,8 @@ class SensorMoves:
     """A step of 50 K between two readings, or ten seconds of falling or rising faster than the oven can.
 
     A step of 10 K is enough where it ends well below the room and whatever this heat has read. With the door
-    open nothing else is judged, nor for two minutes after it. Where no switch tells of the door, an operator
+    open nothing else is judged, nor for two minutes after it. An oven that is not learned may fall, once its
+    heat is cut, as fast as it was seen to rise. Where no switch tells of the door, an operator
     step counts as open; but a step of 50 K in a second no door makes.
     """
 
@@ -43,6 +48,9 @@ class SensorMoves:
         self._grace_s = 0.0
         self._rate = 0.0
         self._coldest_c = math.inf
+        # What was learned knows how fast a shut oven falls.
+        self._learned = limits.learned
+        self._quickest, self._off_s, self._heated_s = 0.0, 0.0, math.inf
         self._coast = Coast(oven.tick_s)
 
     def check(self, seen: Observation) -> Trip | None:
@@ -71,10 +79,21 @@ class SensorMoves:
         jumps = self._coast.jumps(seen, process_c, process_c - first_c)
         if jumps and self._grace_s <= 0.0 and seen.run_max_c is not None:  # who heats what is recorded?
             return self._trip(f"{process_c - first_c:.1f} K warmer in ten seconds without heat", seen)
-        if -self._fall <= rate <= self._rise or self._grace_s > 0.0:
+        fall = self._falls(seen, rate)
+        if -fall <= rate <= self._rise or self._grace_s > 0.0:
             return None
-        way, limit = ("falls", self._fall) if rate < 0.0 else ("rises", self._rise)
+        way, limit = ("falls", fall) if rate < 0.0 else ("rises", self._rise)
         return self._trip(f"{way} by {abs(rate):.1f} K/s, the oven can {limit:.1f} K/s", seen)
+
+    def _falls(self, seen: Observation, rate: float) -> float:
+        """Return how fast the oven may fall now, in K/s; takes a tick."""
+        if self._learned:
+            return self._fall
+        self._off_s = 0.0 if seen.duty_asked > 0.0 else self._off_s + seen.dt_s
+        self._heated_s = 0.0 if self._off_s >= WINDOW_S else self._heated_s + seen.dt_s
+        if rate > self._quickest and rate <= self._rise and self._grace_s <= 0.0:
+            self._quickest = rate
+        return max(self._fall, FELL_AS_IT_ROSE * self._quickest) if self._heated_s <= COOLS_S else self._fall
 
     def _steps(self, seen: Observation, process_c: float, last: tuple[float, float]) -> bool:
         """Return whether the reading has stepped as no oven's can."""

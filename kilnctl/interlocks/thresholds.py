@@ -75,7 +75,7 @@ class Thresholds:
             coast_s, coast_k = max(coast_s, longer_s), max(coast_k, further_k)
         margin = RISE_MARGIN_LEARNED if learned else RISE_MARGIN_GUESSED
         # By what each heat shows: in pulses, cut where the learning heat never was.
-        drawn = learned and model.steers
+        drawn = learned and model.steers and oven.controller == "model"
         guessed_s = COAST_FLOOR_GUESSED_S if oven.elements in IN_SIGHT else COAST_FLOOR_HIDDEN_S
         rise_floor = RISE_FLOOR_K_PER_S if learned else RISE_FLOOR_GUESSED_K_PER_S
         return Thresholds(

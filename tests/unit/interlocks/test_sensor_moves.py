@@ -164,3 +164,30 @@ def test_a_fast_ramp_is_no_noise(make, let_watch):
 def test_spikes_every_ten_seconds_stop(make, let_watch):
     spikes = lambda s: {"process_c": 550.0 if s % 10 == 5 else 500.0}  # noqa: E731
     assert let_watch(make(SensorNoise), 120, spikes).at_s <= 60.0
+
+
+def seen_by_a_coil(falls: float, off_from_s: float = 110.0, rises: float = 3.0):
+    """Return the course of a sensor in sight of its elements: up by so much a second, then down."""
+
+    def at(s: float) -> dict[str, object]:
+        up_c = 20.0 + rises * min(max(0.0, s - 10.0), 100.0)
+        return {"process_c": up_c - falls * max(0.0, s - 110.0), "duty_asked": float(s < off_from_s)}
+
+    return at
+
+
+def test_an_oven_that_is_not_learned_may_fall_after_a_cut_as_fast_as_it_rose(make, let_watch):
+    """Open coil 92 rises by 3.0 K/s and falls by 2.6; its nameplate says 2.5."""
+    interlock = make(SensorMoves, fall_k_per_s=2.5, rise_k_per_s=5.0)
+    assert let_watch(interlock, 150, seen_by_a_coil(3.6)) is None
+    faster = make(SensorMoves, fall_k_per_s=2.5, rise_k_per_s=5.0)
+    assert let_watch(faster, 150, seen_by_a_coil(4.0)) is not None
+
+
+def test_it_may_not_so_under_heat_nor_where_it_is_learned(make, let_watch):
+    heated = make(SensorMoves, fall_k_per_s=2.5, rise_k_per_s=5.0)
+    assert let_watch(heated, 150, seen_by_a_coil(2.8, off_from_s=1e9)) is not None
+    learned = make(SensorMoves, fall_k_per_s=2.5, rise_k_per_s=5.0, learned=True)
+    assert let_watch(learned, 150, seen_by_a_coil(2.8)) is not None
+    slow = make(SensorMoves, fall_k_per_s=2.5, rise_k_per_s=5.0)
+    assert let_watch(slow, 150, seen_by_a_coil(2.8, rises=1.0)) is not None
