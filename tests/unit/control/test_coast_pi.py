@@ -97,9 +97,9 @@ def test_an_oven_that_soon_answers_no_more_is_held_by_a_quicker_integral():
     def off_after(pulse):
         pi = CoastPi()
         pi.begin(0.5, 0.0, 3.0)
-        for _ in range(60):
-            pi.asked(0.5, 60.0, 1.0)
-            duty = pi.step(LOOK, 220.0, 0.0, 218.0, 3.0, 60.0, 1.0, pulse)
+        for t in range(120):
+            pi.asked(0.45, 60.0, 1.0)
+            duty = pi.step(LOOK, 224.0 - 0.05 * t, -0.05, 218.0, 3.0, 60.0, 1.0, pulse)
         return duty
 
-    assert off_after(LongPulse(3.0, 30.0)) < off_after(LongPulse(3.0)) - 1e-4
+    assert off_after(LongPulse(3.0, 30.0)) < off_after(LongPulse(3.0)) - 1e-3

@@ -45,7 +45,7 @@ def test_what_the_learning_heat_could_not_explain_is_no_fault_in_a_heat(oven, li
 
 def test_a_learned_oven_that_pid_steers_creeps_and_may_coast_as_one_that_is_not_learned(oven, limits):
     """Wall sensor 92 by PID: its first pulse went on rising for longer than any coast of its learning."""
-    model = replace(limits.model, learned=True, steers=True)
+    model = replace(limits.model, learned=True)
     by_pid = oven.model_copy(update={"controller": "pid"})
     assert Thresholds.of(by_pid, model).coast_s >= Thresholds.of(by_pid).coast_s
     assert Thresholds.of(oven, model).coast_s < Thresholds.of(by_pid, model).coast_s
