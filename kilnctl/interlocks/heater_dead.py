@@ -16,6 +16,10 @@ FULL_DUTY, PROGRESS_K, PROGRESS_S, BEHIND_K = 0.98, 2.0, 600.0, 5.0
 # A cold heavy part makes a weak oven colder for minutes before it gains: a mean that has risen by so much
 # from its lowest shows that it does.
 MEAN_S, TURNED_K = 10.0, 1.5
+# A bath that melts stands at once, and does not fall: what rose its last 2 K within a minute and keeps within
+# half a kelvin since gets twice as long. An element that died lets it fall, half of one lets it bend slowly,
+# and a sensor that has slipped reads less.
+AT_ONCE_S, KEEPS_K, MELTS = 60.0, 0.5, 2.0
 
 
 class OutputDisobeys:
@@ -95,7 +99,8 @@ class HeaterDead:
 class NoProgress:
     """Ten minutes of full heat and no warmer: part of the element is dead, or the plan asks too much.
 
-    An oven that a cold part made colder, and that has turned since, gets as long again from its lowest.
+    An oven that a cold part made colder, and that has turned since, gets as long again from its lowest; a
+    reading that stood at once and does not fall gets twice as long: a bath melts.
     """
 
     kind: ClassVar[str] = "no_progress"
@@ -105,7 +110,8 @@ class NoProgress:
         self._full_s = 0.0
         self._start_c: float | None = None
         self._duty = 0.0
-        self._mean_c = self._lowest_c = 0.0
+        self._mean_c = self._lowest_c = self._highest_c = 0.0
+        self._stood = False
 
     def check(self, seen: Observation) -> Trip | None:
         """Follow the temperature while all the heat there is is asked (mean of about half a minute)."""
@@ -117,13 +123,16 @@ class NoProgress:
             return None
         start_c = self._start_c
         if start_c is None or process_c - start_c >= PROGRESS_K or setpoint_c - process_c < BEHIND_K:
+            self._stood = start_c is not None and self._full_s < AT_ONCE_S
             self._full_s, self._start_c = 0.0, process_c
-            self._mean_c = self._lowest_c = process_c
+            self._mean_c = self._lowest_c = self._highest_c = process_c
             return None
         self._full_s += seen.dt_s
         self._mean_c += (process_c - self._mean_c) * min(seen.dt_s / MEAN_S, 1.0)
         self._lowest_c = min(self._lowest_c, self._mean_c)
-        if self._full_s < PROGRESS_S:
+        self._highest_c = max(self._highest_c, self._mean_c)
+        self._stood = self._stood and self._highest_c - self._mean_c < KEEPS_K
+        if self._full_s < self._limit_s:
             return None
         if self._mean_c - self._lowest_c >= TURNED_K:
             self._full_s, self._start_c = 0.0, self._lowest_c
@@ -132,6 +141,10 @@ class NoProgress:
         reason = f"{process_c - start_c:.1f} K warmer after {self._full_s / 60:.0f} min of full heat"
         return Trip(self.kind, reason, seen.at_s, Reaction.STOP, ResetClass.B, "learn")
 
+    @property
+    def _limit_s(self) -> float:
+        return MELTS * PROGRESS_S if self._stood else PROGRESS_S
+
     def distance(self) -> Distance:
         """Return seconds of full heat without progress."""
-        return Distance(self._full_s, PROGRESS_S, "s", near(self._full_s, PROGRESS_S))
+        return Distance(self._full_s, self._limit_s, "s", near(self._full_s, self._limit_s))

@@ -58,6 +58,25 @@ def test_an_oven_that_a_cold_part_made_colder_and_that_has_turned_gets_as_long_a
     assert let_watch(make(NoProgress), 3600, turned_once).at_s <= 1500.0
 
 
+def test_a_bath_that_melts_stands_at_once_and_gets_twice_as_long(make, let_watch):
+    """Salt pot 92, not learned: 5 K a minute, then nothing at 149 degC for as long as its salt melts."""
+
+    def melts(for_s, falls_k=0.0, k_per_s=0.08):
+        def reads(s):
+            till_s = 20.0 / k_per_s
+            stands_c = 149.0 - falls_k * min(max(s - till_s, 0.0) / 60.0, 1.0)
+            c = 129.0 + k_per_s * s if s < till_s else stands_c + 0.08 * max(s - till_s - for_s, 0.0)
+            return {"process_c": c, "setpoint_c": 218.0}
+
+        return reads
+
+    assert let_watch(make(NoProgress), 2000, melts(1000.0)) is None
+    assert let_watch(make(NoProgress), 2000, melts(1e6)).at_s <= 1460.0
+    # An element that died lets the reading fall, half of one let it rise slowly before.
+    assert let_watch(make(NoProgress), 2000, melts(1000.0, falls_k=0.7)).at_s <= 860.0
+    assert let_watch(make(NoProgress), 2000, melts(1000.0, k_per_s=0.03)).at_s <= 1280.0
+
+
 def test_a_slow_rise_and_a_reached_goal_are_near_misses(make, let_watch):
     assert (
         let_watch(make(NoProgress), 3600, lambda s: {"process_c": 700.0 + s / 250, "setpoint_c": 830.0})
