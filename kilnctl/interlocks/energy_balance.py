@@ -1,11 +1,12 @@
 """Does the temperature do what the commanded heat says? Heat that the learned oven cannot explain."""
 
+import math
 from typing import ClassVar
 
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, hands_may_be_in, live, near, supply_power
-from kilnctl.interlocks.thresholds import Thresholds
-from kilnctl.model.drying import BOILS_C, Boiling
+from kilnctl.interlocks.thresholds import UNEXPLAINED_MOST, Thresholds
+from kilnctl.model.drying import BOILS_C, STANDS_TO_C, Boiling
 from kilnctl.readings import Observation, Reaction, ResetClass, Trip
 
 # How soon the heat asked counts, and how long it goes on counting.
@@ -44,6 +45,11 @@ LASTING_ITSELF, SWINGS = 0.5, 2.0
 # half an element with a fifth less of either a third at least. It need not have been seen whole.
 MEASURED_OF_HEAT = 0.30
 
+# What was missing while water boiled is no claim while it fades evenly, within so long. What all around has
+# taken meanwhile comes back, as long as a coast: a relay that sticks shows as more than a limit ever is.
+DRIED_S = 240.0
+# No heat was missing below where water boils: so much of a limit at most.
+WHOLE = 0.5
 
 # Where no switch tells of the door, each step says to switch off at the isolator first: what is missing then
 # counts for a sixth of its time, so that two minutes of it are a limit's twenty seconds.
@@ -75,6 +81,7 @@ class EnergyBalance:
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self.blind = not limits.learned
+        self._unexplained = limits.model.unexplained
         self._limit, self._for_s = limits.unexplained, limits.unexplained_s
         self._excess_of_heat, self._missing_of_heat = limits.excess_of_heat, limits.missing_of_heat
         self._nominal_v = limits.supply_v if oven.signal.supply_v is not None else None
@@ -85,11 +92,13 @@ class EnergyBalance:
         self._value: float | None = None
         self._usual = self._swing = self._known_s = self._full_s = 0.0
         self._share, self._colder, self._boiling = _Share(), _Colder(), Boiling()
+        self._dried_s, self._lacked, self._whole = math.inf, 0.0, False
 
     def _limit_for(self, value: float | None) -> float:
         if value is not None and value > 0.0:
             of_heat = self._excess_of_heat * self._excess
-            return of_heat if of_heat > self._limit else self._limit
+            least = UNEXPLAINED_MOST if self._dried_s < self._excess_s else self._limit
+            return of_heat if of_heat > least else least
         lately = self._missing
         if self._colder.is_colder:
             return COLDER_OF_HEAT * lately
@@ -103,7 +112,7 @@ class EnergyBalance:
         lately, missing = self._missing, -(seen.unexplained or 0.0)
         if lately < LASTING_ASKED or missing <= LASTING_ITSELF * self._limit:
             return False
-        lacking, of_heat = missing + max(self._usual - SWINGS * self._swing, 0.0), LASTING_OF_HEAT
+        lacking, of_heat = missing + self._beyond(self._usual - SWINGS * self._swing), LASTING_OF_HEAT
         power = supply_power(seen.scan, self._nominal_v)
         if power is not None and missing + self._now * (power - 1.0) > MEASURED_OF_HEAT * lately:
             lacking, of_heat = missing + self._now * (power - 1.0), MEASURED_OF_HEAT
@@ -131,7 +140,11 @@ class EnergyBalance:
         if self._known_s > 0.0:
             self._swing += (abs(excess - usual) - self._swing) * dt_s / self._known_s
         self._usual = usual + (excess - usual) * dt_s / (USUAL_S if value > usual else REMEMBERED_S)
-        return value - usual if value < 0.0 and self._full_s >= FULL_S else value
+        return value - self._beyond(usual) if value < 0.0 and self._full_s >= FULL_S else value
+
+    def _beyond(self, more: float) -> float:
+        """Return what comes beyond the model and beyond what its learning left unexplained."""
+        return more - self._unexplained if more > self._unexplained else 0.0
 
     def check(self, seen: Observation) -> Trip | None:
         """Judge size and persistence, per sign."""
@@ -168,9 +181,16 @@ class EnergyBalance:
 
     def _dries(self, seen: Observation, process_c: float, value: float) -> bool:
         """Return whether water takes the heat that is missing: no model knows it."""
-        if process_c > BOILS_C[1]:
+        if process_c > STANDS_TO_C:
             return False
-        return self._boiling.see(process_c, seen.setpoint_c, seen.dt_s) and value < 0.0
+        if process_c < BOILS_C[0]:
+            self._whole = value > -WHOLE * self._limit
+        begun = self._whole and value < 0.0 and seen.duty_asked >= FULL
+        stands = self._boiling.see(process_c, seen.setpoint_c, seen.dt_s, begun) and value < 0.0
+        self._dried_s = 0.0 if stands else self._dried_s + seen.dt_s
+        self._lacked = value if stands else self._lacked
+        # The estimate comes back as slowly as it went.
+        return stands or 0.0 > value > self._lacked * max(1.0 - self._dried_s / DRIED_S, 0.0)
 
     def _too_much(self, value: float, seen: Observation) -> Trip:
         reason = f"{value:.0%} of full power arrives that nobody asked for: is a relay stuck?"

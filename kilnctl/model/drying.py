@@ -11,6 +11,8 @@ import math
 # upper bound, behind what is damp, and the numbers below rest on the project's own damp ovens
 # (control/RESULTS.md).
 BOILS_C = (92.0, 115.0)
+# What has begun to stand may creep on to here: it reads hot sand and wet together (as a first heat has it).
+STANDS_TO_C = 135.0
 # It is asked far from the goal only: a hold stands still too.
 _BEHIND_K = 20.0
 # It stands where it rises by less than this share of its pace before, for so long.
@@ -34,8 +36,12 @@ class Boiling:
         self._slow_c = self._pace = self._still_s = self._stood_s = 0.0
         self._highest_c = -math.inf
 
-    def see(self, reads_c: float, goal_c: float | None, dt_s: float) -> bool:
-        """Take one reading in degC; return whether it stands as over water that boils."""
+    def see(self, reads_c: float, goal_c: float | None, dt_s: float, begun: bool = False) -> bool:
+        """Take one reading in degC; return whether it stands as over water that boils.
+
+        `begun` where heat is missing that was not missing below: a pulse that begins at 92 degC has no pace
+        before it, and shows no edge.
+        """
         if self._quick_c is None:
             self._quick_c = self._slow_c = reads_c
         self._quick_c += (reads_c - self._quick_c) * min(dt_s / _QUICK_S, 1.0)
@@ -49,7 +55,8 @@ class Boiling:
         self._highest_c = max(self._highest_c, self._quick_c)
         behind = goal_c is not None and goal_c - reads_c > _BEHIND_K
         falls = self._highest_c - self._quick_c > _FALLEN_K
-        still = behind and not falls and reads_c <= BOILS_C[1] and slope < _SHARE * self._pace
+        near = reads_c <= (STANDS_TO_C if self._still_s >= _FOR_S else BOILS_C[1])
+        still = behind and not falls and near and (begun or slope < _SHARE * self._pace)
         self._still_s = self._still_s + dt_s if still else 0.0
         stands = self._still_s >= _FOR_S and self._stood_s < _LONGEST_S
         self._stood_s += dt_s if stands else 0.0

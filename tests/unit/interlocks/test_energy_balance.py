@@ -1,4 +1,5 @@
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -292,6 +293,69 @@ def test_water_that_boils_off_is_no_dead_element_while_the_reading_stands(make, 
     assert let_watch(make(EnergyBalance), 800, heats(0.0)) is None
     assert let_watch(make(EnergyBalance), 800, heats(0.05)).at_s < 490.0
     assert let_watch(make(EnergyBalance), 1200, heats(0.0)).at_s > 1000.0
+
+
+def boils_from_92(missing, whole=0.0, k_per_s=0.1, to_c=134.0):
+    """Return a heat whose second pulse begins at 92 degC, after a coast: it shows no edge of its pace."""
+
+    def at(s: float) -> dict[str, object]:
+        reads_c = 60.0 + 0.02 * s if s < 1600.0 else min(92.0 + k_per_s * (s - 1600.0), to_c)
+        lacks = missing * min(max(s - 1650.0, 0.0) / 60.0, 1.0)
+        full = s < 120.0 or s >= 1600.0
+        lacks = lacks if s >= 1600.0 else whole
+        return {"process_c": reads_c, "setpoint_c": 218.0, "unexplained": -lacks, "duty_asked": float(full)}
+
+    return at
+
+
+def test_a_pulse_that_begins_where_water_boils_shows_it_by_the_heat_that_begins_to_be_missing(
+    make, let_watch
+):
+    """Damp sand 92: cut at 49 degC, it coasted to 92 and got its next pulse there."""
+    assert let_watch(make(EnergyBalance), 2000, boils_from_92(0.8)) is None
+    # What was missing below is no water, and it lasts ten minutes at most.
+    assert let_watch(make(EnergyBalance), 2000, boils_from_92(0.8, whole=0.3)).at_s < 1760.0
+    stays = boils_from_92(0.8, k_per_s=0.02)
+    assert let_watch(make(EnergyBalance), 2600, stays).at_s < 2300.0
+
+
+def test_what_was_missing_over_water_fades_and_comes_back_as_long_as_a_coast(make, let_watch, limits):
+    """Damp sand 93 by PID: 59 % missing and fading at 116 degC, then 76 % that nobody asked for."""
+
+    def at(s: float) -> dict[str, object]:
+        stands = 400.0 <= s < 600.0
+        reads_c = 20.0 + 0.2 * s if s < 400.0 else 100.0 if stands else 100.0 + 0.15 * (s - 600.0)
+        lacks = min(max(s - 400.0, 0.0) / 40.0, 0.85) if s < 600.0 else max(0.85 - (s - 600.0) / 100.0, -0.7)
+        return {
+            "process_c": reads_c,
+            "setpoint_c": 218.0,
+            "unexplained": -lacks,
+            "duty_asked": float(s < 620),
+        }
+
+    assert let_watch(make(EnergyBalance), 900, at) is None
+
+    def grows(s: float) -> dict[str, object]:
+        return at(s) if s < 601.0 else at(s) | {"unexplained": -0.85, "duty_asked": 0.8}
+
+    assert let_watch(make(EnergyBalance), 900, grows).at_s < 650.0
+
+    def stuck(s: float) -> dict[str, object]:
+        return at(s) if s < 700.0 else at(s) | {"unexplained": 0.95}
+
+    assert let_watch(make(EnergyBalance), 900, stuck).at_s < 730.0
+
+
+def test_more_than_the_model_knows_counts_beyond_what_learning_left_unexplained_only(make, let_watch, limits):
+    """Damp sand 92: 0.13 more than its model, whose learning left 0.55 unexplained, made 0.64 of it 0.77."""
+
+    def at(s: float) -> dict[str, object]:
+        return {"unexplained": 0.2 if s < 1200.0 else -0.32, "duty_asked": 1.0, "process_c": 400.0}
+
+    known = replace(limits.model, unexplained=0.05)
+    wild = replace(limits.model, unexplained=0.3)
+    assert let_watch(make(EnergyBalance, model=known), 1350, at) is not None
+    assert let_watch(make(EnergyBalance, model=wild), 1350, at) is None
 
 
 def test_an_isolator_that_is_off_in_a_step_has_two_minutes(make, let_watch):
