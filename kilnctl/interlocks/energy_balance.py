@@ -185,7 +185,7 @@ class EnergyBalance:
             return False
         if process_c < BOILS_C[0]:
             self._whole = value > -WHOLE * self._limit
-        begun = self._whole and value < 0.0 and seen.duty_asked >= FULL
+        begun = self._whole and value < -WHOLE * self._limit and seen.duty_asked >= FULL
         stands = self._boiling.see(process_c, seen.setpoint_c, seen.dt_s, begun) and value < 0.0
         self._dried_s = 0.0 if stands else self._dried_s + seen.dt_s
         self._lacked = value if stands else self._lacked
