@@ -12,6 +12,7 @@ import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from kilnctl.care.survey import surveys_of
 from kilnctl.logbook.entries import LearnedOven, OvenChange, newest
 from kilnctl.logbook.readers import Reader
 from kilnctl.model.oven_model import OvenModel
@@ -68,7 +69,7 @@ def changed(model: OvenModel, change: OvenChange) -> OvenModel:
 
 def as_found(model: OvenModel, lag: float, power: float, load: float = 1.0) -> OvenModel:
     """Return the model scaled, and with it what is known of its cooling, which hides no load."""
-    now = model.scaled(lag, power, load)
+    now = replace(model.scaled(lag, power, load), surveyed=model.surveyed)
     return now if model.cools is None else replace(now, cools=model.cools.scaled(lag, power))
 
 
@@ -89,7 +90,8 @@ def known_of(reader: Reader, oven: str) -> Known | None:
     change = later[1] if later is not None and later[1].learned == row.number else None
     if change is not None and change.lag == change.power == 1.0:
         change = None
-    return Known(OvenModel.from_dict(entry.model), row.number, change)
+    model = replace(OvenModel.from_dict(entry.model), surveyed=surveys_of(reader, oven))
+    return Known(model, row.number, change)
 
 
 def found_changed(oven: str, known: Known, evidence: "Evidence", run: int | None) -> OvenChange | None:

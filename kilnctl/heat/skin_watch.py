@@ -14,6 +14,7 @@ from kilnctl.model.maker_constants import first_guess
 from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest, holding_duty
 from kilnctl.model.part import PartState
 from kilnctl.model.part_view import Sight, hottest_face_c, seen_c, view_of
+from kilnctl.model.surveyed import Surveyed, hotter
 from kilnctl.profile.segments import TEMPERS, Profile, Ramp, Soak
 from kilnctl.treatment.edge.edge_forecast import TOLERANCE_K, edge_of
 from kilnctl.units import say_point
@@ -79,7 +80,8 @@ class SkinWatch:
         """Take one tick: the segment, is the part in the oven, the reading, and the heat since the last."""
         self._at_s += dt_s
         view = self._view(index)
-        if view.most <= 0.0:
+        survey = self._survey(index)
+        if survey is None and view.most <= 0.0:
             self.now, self.most_duty = None, 1.0
             return
         self._passed_s += dt_s
@@ -88,12 +90,15 @@ class SkinWatch:
             return
         heat, dt_s = self._heat_s / self._passed_s, self._passed_s
         self._passed_s = self._heat_s = 0.0
-        self._step(view, inside, process_c, heat, dt_s)
+        if survey is not None:
+            self._by_survey(survey, inside, process_c, dt_s)
+        else:
+            self._step(view, inside, process_c, heat, dt_s)
         if not inside:
             self.now, self.most_duty = None, 1.0
             return
         self._note(index)
-        self.most_duty = self._bears(index, view, dt_s)
+        self.most_duty = 1.0 if survey is not None else self._bears(index, view, dt_s)
 
     def told(self) -> dict[str, Any]:
         """Return what the record says of a thin edge in its hottest soak, nothing where none was seen.
@@ -115,10 +120,10 @@ class SkinWatch:
                 f"not known, {goal}: the part faces the elements, and this oven has not been learned. From "
                 f"its nameplate {say_point(skin.most_c)} at most, a guess: test the hardness, learn the oven"
             )
-        return (
-            f"about {say_point(skin.likely_c)}, {say_point(skin.most_c)} at most, {goal}; "
-            "estimated from the elements it sees, not measured"
-        )
+        survey = hotter(self.model.surveyed, soak.at_c, self.oven.ambient_c)
+        how = "estimated from the elements it sees, not measured; its place was never surveyed"
+        how = how if survey is None else "by the survey of its place, not measured today"
+        return f"about {say_point(skin.likely_c)}, {say_point(skin.most_c)} at most, {goal}; {how}"
 
     def tempered_over_k(self) -> float | None:
         """Return by how much the edge was above the goal of a temper at most, None where none was seen."""
@@ -141,6 +146,25 @@ class SkinWatch:
         segments = self.profile.segments
         soak = next((s for s in segments[index:] if isinstance(s, Soak) and s.clock == "part"), None)
         return view_of(self.oven.elements, None if soak is None else soak.shield)
+
+    def _survey(self, index: int) -> Surveyed | None:
+        """Return what a survey says of the soak that runs or is led to."""
+        soaks = (s for s in self.profile.segments[index:] if isinstance(s, Soak) and s.clock == "part")
+        soak = next(soaks, None)
+        return None if soak is None else hotter(self.model.surveyed, soak.at_c, self.oven.ambient_c)
+
+    def _by_survey(self, survey: Surveyed, inside: bool, process_c: float, dt_s: float) -> None:
+        """Let both edges follow the hottest surveyed place: as in a hold, and as on the way."""
+        room_c = self.oven.ambient_c
+        if not self._known or not inside:
+            start = slab.start(self._edge, room_c)
+            self._known = [_Explained(self.model, at_rest(process_c), (start, start))]
+        likely, most = self._known[0].edges
+        share = (process_c - room_c) / (survey.at_c - room_c)
+        way_k = survey.hot_k if survey.way_k is None else survey.way_k
+        hot_c, way_c = process_c + share * survey.hot_k, process_c + share * way_k
+        likely = slab.advance(self._edge, likely, hot_c, dt_s)
+        self._known[0].edges = likely, slab.advance(self._edge, most, way_c, dt_s)
 
     def _step(self, view: Sight, inside: bool, process_c: float, heat: float, dt_s: float) -> None:
         ambient_c = self.oven.ambient_c
@@ -218,9 +242,11 @@ class SkinWatch:
 def skin_watch(oven: Oven, profile: Profile, model: OvenModel | None) -> SkinWatch | None:
     """Return the watch over a part that the elements see, None where there is none or they do not see it.
 
-    An oven of which nobody has said how its elements sit is watched too, with less in sight.
+    An oven of which nobody has said how its elements sit is watched too, with less in sight, and a surveyed
+    one by its hottest place.
     """
     judged = any(isinstance(s, Soak) and s.purpose in _JUDGED for s in profile.segments)
-    if not judged or view_of(oven.elements).most <= 0.0:
+    surveyed = model is not None and bool(model.surveyed)
+    if not judged or (view_of(oven.elements).most <= 0.0 and not surveyed):
         return None
     return SkinWatch(oven, profile, model if model is not None else first_guess(oven), model is not None)

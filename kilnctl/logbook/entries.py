@@ -209,7 +209,10 @@ class CareDone:
 
 @dataclass(frozen=True, slots=True)
 class Survey:
-    """A uniformity survey: what sensors at named positions read while the oven was held at `at_c`."""
+    """A uniformity survey: what sensors at named positions read while the oven was held at `at_c`.
+
+    `most_c` is the highest that any of them read on the way there, None where nobody has written it down.
+    """
 
     kind: ClassVar[str] = "survey"
     about: ClassVar[str] = "oven"
@@ -221,6 +224,7 @@ class Survey:
     loaded: bool = False
     who: str = ""
     note: str = ""
+    most_c: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import asdict, fields
 from typing import Any, NamedTuple
 
+from kilnctl.model.surveyed import Surveyed
 from kilnctl.values import value
 
 _KELVIN = 273.15
@@ -88,7 +89,7 @@ class OvenModel:
     that the second sensor read beside the first, None where none is wired. `soft_s` is how long the heater
     takes to full power each time, 0 where it is there at once. `cools` draws the heat-up and the whole
     cooling after it, down to `cooled_to_c`: forecasts cool by it; control
-    does not know it. None where no cooling was recorded.
+    does not know it. None where no cooling was recorded. `surveyed` is not learned but measured by hand.
     """
 
     element: float
@@ -122,6 +123,7 @@ class OvenModel:
     soft_s: float = 0.0
     cools: "OvenModel | None" = None
     cooled_to_c: float | None = None
+    surveyed: tuple[Surveyed, ...] = ()
 
     def scaled(self, lag: float = 1.0, power: float = 1.0, load: float = 1.0) -> "OvenModel":
         """Return the oven with its sensor lag, heater power and load multiplied, without its `cools`."""
@@ -181,6 +183,7 @@ class OvenModel:
         gap_k = data.get("second_gap_k")
         values["second_gap_k"] = (float(gap_k[0]), float(gap_k[1])) if gap_k else None
         values["usual"] = Usual(*data["usual"]) if data.get("usual") else None
+        values["surveyed"] = tuple(Surveyed(*survey) for survey in data.get("surveyed", ()))
         values["coasts"] = tuple(Coasted(*coast) for coast in data.get("coasts", ()))
         for name in ("bound", "cools"):
             values[name] = OvenModel.from_dict(data[name]) if data.get(name) else None

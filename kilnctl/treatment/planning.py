@@ -25,7 +25,7 @@ from kilnctl.treatment.advice import (
 )
 from kilnctl.treatment.chain import OVEN_FALLS, chain, is_done_in, profile_of
 from kilnctl.treatment.consequence import SteelState, begun, off_goal, states
-from kilnctl.treatment.edge.edge_heat import guarded
+from kilnctl.treatment.edge.edge_heat import guarded, unsurveyed_notes
 from kilnctl.treatment.plan_checks import Warn, check_envelope, check_steel, check_unknown_steel, place_of
 from kilnctl.treatment.plan_rows import Row, row_of
 from kilnctl.treatment.readiness import Readiness, readiness
@@ -238,6 +238,7 @@ def _notes(
     if recipe is not None and any(s.purpose == "harden" for s in profile.segments):
         bench = PlanFor(recipe, steel, oven)
         notes += oil_notes(bench, profile.peak_c) + bath_notes(bench) + temper_soon_notes(recipe, steel)
+    notes += unsurveyed_notes(profile, oven, model)
     return notes + hot_notes(profile, spans, recipe) + notes_of_load(profile, spans)
 
 

@@ -3,7 +3,7 @@
 What a part sees of the elements, and how hot they are, is known to a factor of two at best: estimates.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -13,6 +13,7 @@ from kilnctl.model import part as slab
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.model.part import PartModel
 from kilnctl.model.part_view import Sight, hottest_face_c, seen_c
+from kilnctl.model.surveyed import Surveyed
 from kilnctl.profile.segments import Profile, Ramp, Soak
 
 TOLERANCE_K = 5.0
@@ -25,6 +26,8 @@ EDGE_MM = 2.0
 STRETCH_K = 40.0
 # What is tried for a ramp and its last stretch, quickest first, in degC/h.
 _GENTLER = ((400.0, 200.0), (400.0, 100.0), (200.0, 100.0), (200.0, 60.0), (100.0, 60.0), (100.0, 40.0))
+# Of what a place ran ahead on the way so much is taken to be left at the gentlest, however quick it was.
+_LEFT_AHEAD = 0.25
 _NO_WORDS = {"label": "", "reason": "", "source": ""}
 _AT_ONCE_C_PER_H, _SETTLES_S, WORTH_K = 10_000.0, 1800.0, 1.0
 
@@ -57,6 +60,30 @@ class EdgeOutlook:
     gentle: bool
     most: Over
     usual: Over
+
+    def with_less(self, k: float) -> "EdgeOutlook":
+        """Return it with an edge that is so much cooler throughout, in K."""
+        most, usual = (Over(o.peak_k - k, o.settled_k - k) for o in (self.most, self.usual))
+        return replace(self, most=most, usual=usual)
+
+
+def by_survey(outlook: EdgeOutlook, survey: Surveyed) -> EdgeOutlook:
+    """Return an outlook by what was measured at the hottest place, in place of what was estimated of it.
+
+    Where it ran ahead of the hold on the way the approach is the gentlest, and what runs ahead goes with the
+    rate of the last stretch (the survey was made in this heat as it was planned before it); where nobody has
+    written down the way, it runs ahead by what the model says.
+    """
+    if survey.way_k is None:
+        ahead_k = max(outlook.most.peak_k - outlook.most.settled_k, 0.0)
+    else:
+        ahead_k = max(survey.way_k - survey.hot_k, 0.0)
+        if ahead_k > GENTLE_K and outlook.rates.last > _GENTLER[-1][1]:
+            first, last = _GENTLER[-1]
+            ahead_k *= max(last / outlook.rates.last, _LEFT_AHEAD)
+            outlook = replace(outlook, rates=Rates(min(first, outlook.rates.first), last), gentle=True)
+    found = Over(survey.hot_k + ahead_k, survey.hot_k)
+    return replace(outlook, most=found, usual=found)
 
 
 def quickest_gentle(

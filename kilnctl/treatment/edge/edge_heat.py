@@ -12,6 +12,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.model.part import inside
 from kilnctl.model.part_view import view_of
+from kilnctl.model.surveyed import hotter
 from kilnctl.profile.segments import TEMPERS, AnySegment, Operator, Profile, Ramp, Soak
 from kilnctl.treatment.consequence import LEFT_K
 from kilnctl.treatment.edge.edge_forecast import (
@@ -20,10 +21,11 @@ from kilnctl.treatment.edge.edge_forecast import (
     WORTH_K,
     EdgeOutlook,
     Rates,
+    by_survey,
     over_k,
     quickest_gentle,
 )
-from kilnctl.treatment.edge.edge_words import ceiling_words, words
+from kilnctl.treatment.edge.edge_words import ceiling_words, never_surveyed, words
 from kilnctl.treatment.plan_checks import Warn
 from kilnctl.treatment.segments.segment_builders import HOT_RATE_C_PER_H
 from kilnctl.treatment.steel.steels import Steel
@@ -68,6 +70,7 @@ class _Made:
 def guarded(profile: Profile, oven: Oven, model: OvenModel, steel: Steel | None = None) -> Guarded:
     """Return the profile with gentle last stretches and lowered sensors where a bare edge would be lost.
 
+    What a survey measured at the hottest place stands in for what is estimated of it, and is taken off whole.
     A soak that says its own `sensor` keeps it: somebody has measured it, or a plan has been here before.
     """
     made = _Made()
@@ -90,10 +93,18 @@ def _spared(profile: Profile, made: _Made, soak: Soak, place: int, oven: Oven, m
     hidden = view.most <= 0.0
     if soak.sensor_c is not None:
         return made.add(soak, place).last_off(soak.sensor_c - soak.at_c, LEFT_K)
-    if soak.shield is not None or (hidden and not (model.learned and ramp)):
+    survey = hotter(model.surveyed, soak.at_c, oven.ambient_c)
+    if survey is None and (soak.shield is not None or (hidden and not (model.learned and ramp))):
         return made.add(soak, place)
     approach = quickest_gentle(profile, ramp, soak, oven, model, view)
-    lowered_k = 0.0 if hidden else _lowered_k(approach, oven, model)
+    if survey is not None:
+        approach = by_survey(approach, survey)
+        # A sensor that is held lower cools its hottest place by more: what lies between them shrinks too.
+        share = survey.hot_k / (soak.at_c - oven.ambient_c)
+        lowered_k = float(round(_above_k(approach) / (1.0 + share)))
+        approach = approach.with_less(share * lowered_k)
+    else:
+        lowered_k = 0.0 if hidden else _lowered_k(approach, oven, model)
     if not (lowered_k or approach.gentle) and approach.most.peak_k <= TOLERANCE_K:
         return made.add(soak, place)
     if lowered_k:
@@ -104,15 +115,21 @@ def _spared(profile: Profile, made: _Made, soak: Soak, place: int, oven: Oven, m
         asked = Rates(*[ramp.rate_c_per_h or HOT_RATE_C_PER_H] * 2)
         costs_s = approach.rates.takes_s(oven.ambient_c, soak.at_c) - asked.takes_s(oven.ambient_c, soak.at_c)
         made = _in_two(made, approach.rates)
-    made = made.add(soak, place, words(oven.elements, soak, approach, costs_s, model.learned))
+    said = words(oven.elements, soak, approach, costs_s, model.learned, survey)
+    made = made.add(soak, place, said)
     return made.last_off(-lowered_k, max(approach.most.peak_k - lowered_k, 0.0))
 
 
 def _lowered_k(approach: EdgeOutlook, oven: Oven, model: OvenModel) -> float:
     """Return by how much the sensor is held lower; a guess about an unknown oven lowers nothing."""
-    over_k = approach.most.peak_k - TOLERANCE_K
     known = model.learned or oven.elements is not None
-    return float(round(min(over_k, LOWEST_K))) if known and over_k > WORTH_K else 0.0
+    return min(_above_k(approach), LOWEST_K) if known else 0.0
+
+
+def _above_k(approach: EdgeOutlook) -> float:
+    """Return by how much an edge passes what is tolerated, in whole kelvins; a little is nothing."""
+    over_k = approach.most.peak_k - TOLERANCE_K
+    return float(round(over_k)) if over_k > WORTH_K else 0.0
 
 
 def _lower(before: tuple[AnySegment, ...], from_c: float, to_c: float) -> tuple[AnySegment, ...]:
@@ -164,3 +181,11 @@ def _too_hot(
         return ()
     most = over_k(profile, rates, soak, oven, model, view.most, at_most=True)
     return (ceiling_words(soak, usual, most, ceiling_c),)
+
+
+def unsurveyed_notes(profile: Profile, oven: Oven, model: OvenModel) -> tuple[str, ...]:
+    """Return what a learned model cannot know of a bare part's temper: how hot its place is."""
+    soaks = [s for s in profile.segments if isinstance(s, Soak) and s.purpose in TEMPERS]
+    bare = [s.at_c for s in soaks if s.clock == "part"]
+    unknown = [c for c in bare if hotter(model.surveyed, c, oven.ambient_c) is None]
+    return (never_surveyed(min(unknown)),) if model.learned and unknown else ()

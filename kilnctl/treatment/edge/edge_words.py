@@ -1,6 +1,7 @@
 """What a plan says of a part that the elements can see."""
 
 from kilnctl.model.part_view import Elements
+from kilnctl.model.surveyed import Surveyed
 from kilnctl.profile.segments import Soak
 from kilnctl.treatment.edge.edge_forecast import EdgeOutlook, Over
 from kilnctl.units import say_duration, say_point, say_rate
@@ -17,10 +18,15 @@ NOT_LEARNED = "The oven is not learned, so how hot its elements run is a guess: 
 
 
 def words(
-    elements: Elements | None, soak: Soak, approach: EdgeOutlook, costs_s: float, learned: bool = True
+    elements: Elements | None,
+    soak: Soak,
+    approach: EdgeOutlook,
+    costs_s: float,
+    learned: bool = True,
+    survey: Surveyed | None = None,
 ) -> str:
     """Say how hot a bare edge may get, what the plan does against it, what it costs, and what helps."""
-    said = [_why(elements, soak, approach)]
+    said = [_why(elements, soak, approach) if survey is None else _measured(soak, survey)]
     if approach.gentle:
         said.append(
             f"the last stretch goes at {say_rate(approach.rates.last)}, "
@@ -34,7 +40,24 @@ def words(
             f"{say_point(soak.at_c + about_k)}, {say_point(soak.at_c + most_k - lowered_k)} at most. "
             "Test its hardness; a temper can be done again higher"
         )
+    if survey is not None:
+        return "; ".join(said)
     return ". ".join(["; ".join(said), *(() if learned else (NOT_LEARNED,)), _remedy(elements), NOT_SEEN])
+
+
+def never_surveyed(at_c: float) -> str:
+    """Say that nobody knows how hot the part's place is."""
+    return (
+        f"no survey near {say_point(at_c)}: the sensor tells its own place only, and learning the oven tells "
+        "no other. Survey the part's place (`kilnctl care survey`), or test each part's hardness"
+    )
+
+
+def _measured(soak: Soak, survey: Surveyed) -> str:
+    way_k, side = survey.way_k, "above" if survey.hot_k >= 0.0 else "below"
+    way = "" if way_k is None or way_k <= survey.hot_k else f", {way_k:+.0f} K on the way"
+    hot = f"{abs(survey.hot_k):.0f} K {side} {say_point(soak.at_c)}"
+    return f"with the sensor there the hottest surveyed place is {hot} in the soak{way}"
 
 
 def _why(elements: Elements | None, soak: Soak, approach: EdgeOutlook) -> str:

@@ -9,10 +9,11 @@ from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.control.heat_controller import Evidence, HeatController
 from kilnctl.heat.job import Job
-from kilnctl.logbook.entries import LearnedOven, OvenChange, add
+from kilnctl.logbook.entries import LearnedOven, OvenChange, Survey, add
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.model.nameplate import nameplate
+from kilnctl.model.surveyed import Surveyed
 from kilnctl.profile.segments import Profile
 from kilnctl.rehearsal.dry_run import rehearse
 
@@ -127,3 +128,14 @@ def test_interlocks_and_watchdog_keep_to_the_learned_model():
     assert station.controller._observer._filter.base == MODEL
     assert limits_of(station) == limits_of(rehearse(OVEN, Job(profile), model=MODEL).station)
     assert limits_of(station) != limits_of(rehearse(OVEN, Job(profile), model=start).station)
+
+
+def test_a_survey_goes_with_the_learned_oven_into_plan_and_heat_and_through_a_change():
+    with Logbook(None) as book:
+        add(book, LearnedOven(OVEN.name, MODEL.to_dict()), 0.0)
+        survey = Survey(OVEN.name, 218.0, (("a", 218.0), ("b", 238.0)), 0.0, 20.0, most_c=250.0)
+        add(book, survey, 1.0)
+        known = known_of(Reader(book.connection), OVEN.name)
+        assert known.model.surveyed == (Surveyed(218.0, 20.0, 32.0),)
+        slow = Known(known.model, known.number, OvenChange(OVEN.name, known.number, 1.5, 0.9))
+        assert slow.likely_model.surveyed == slow.control_model.surveyed == known.model.surveyed

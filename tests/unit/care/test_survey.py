@@ -2,8 +2,12 @@
 
 import pytest
 
-from kilnctl.care.survey import CLASS_BANDS_K, deviations, orientation
+from kilnctl.care.survey import CLASS_BANDS_K, deviations, orientation, surveys_of
 from kilnctl.errors import ConfigError
+from kilnctl.logbook.entries import Survey, add
+from kilnctl.logbook.readers import Reader
+from kilnctl.logbook.writer import Logbook
+from kilnctl.model.surveyed import Surveyed
 
 SURVEY = (
     ("front left", 826.1),
@@ -31,3 +35,17 @@ def test_four_positions_are_no_survey() -> None:
 def test_the_class_bands_are_those_published() -> None:
     # SAE AMS 2750F classes 1 to 6 as printed by a furnace builder (secondary copy).
     assert list(CLASS_BANDS_K.values()) == [3, 6, 8, 10, 14, 28]
+
+
+def test_the_newest_survey_near_a_temperature_counts_with_the_way_there_where_it_is_told() -> None:
+    def entry(at_c: float, high_k: float, most_c: float | None = None) -> Survey:
+        return Survey("o", at_c, (("front", at_c), ("back", at_c + high_k)), 0.0, high_k, most_c=most_c)
+
+    with Logbook(None) as book:
+        for utc_s, kept in enumerate((entry(218.0, 30.0), entry(829.0, 4.0), entry(220.0, 12.0, 245.0))):
+            add(book, kept, float(utc_s))
+        add(book, entry(400.0, 9.0, 402.0), 9.0)
+        found = surveys_of(Reader(book.connection), "o")
+        assert surveys_of(Reader(book.connection), "another") == ()
+    # The way is no cooler than the hold, whatever was written down.
+    assert found == (Surveyed(829.0, 4.0), Surveyed(220.0, 12.0, 25.0), Surveyed(400.0, 9.0, 9.0))

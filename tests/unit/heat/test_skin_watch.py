@@ -11,6 +11,7 @@ from kilnctl.heat.skin_watch import skin_watch
 from kilnctl.model.nameplate import nameplate
 from kilnctl.model.oven_model import advance, at_rest
 from kilnctl.model.part_view import view_of
+from kilnctl.model.surveyed import Surveyed
 from kilnctl.profile.cursor import Cursor
 from kilnctl.profile.cursor import advance as move
 from kilnctl.profile.segments import Profile, Ramp
@@ -139,3 +140,23 @@ def test_a_lowered_soak_counts_while_its_part_lies_between_sensor_and_goal(part_
     assert (cursor.soak_part_s > 0.0) is counted
     assert cursor.setpoint_c == 193.0
     assert cursor.soak_oven_s == 1.0
+
+
+def test_a_surveyed_oven_tells_the_skin_of_its_hottest_place_and_limits_nothing():
+    """Door corner 90: 54 K hotter than the sensor in the hold, 68 on the way, whatever hides the elements."""
+    hidden = OVEN.model_copy(update={"elements": "muffle"})
+    known = replace(MODEL, learned=True, surveyed=(Surveyed(218.0, 54.0, 68.0),))
+    for oven in (hidden, OVEN):
+        watch = skin_watch(oven, temper(), known)
+        for _ in range(7200):
+            watch.see(1, True, 170.0, 0.2, 1.0)
+        share = (170.0 - OVEN.ambient_c) / (218.0 - OVEN.ambient_c)
+        assert watch.now.likely_c == pytest.approx(170.0 + share * 54.0, abs=1.0)
+        assert watch.now.most_c == pytest.approx(170.0 + share * 68.0, abs=1.0)
+        assert watch.most_duty == 1.0
+        assert "by the survey of its place" in watch.told()["thin edge"]
+    assert skin_watch(hidden, temper(), replace(MODEL, learned=True)) is None
+    unknown = skin_watch(OVEN, temper(), replace(MODEL, learned=True))
+    heated(unknown, 0.3, 15)
+    unknown.see(1, True, 100.0, 0.0, 5.0)
+    assert "never surveyed" in unknown.told()["thin edge"]

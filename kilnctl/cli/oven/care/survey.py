@@ -21,6 +21,7 @@ def survey(
     /,
     *,
     at: Annotated[list[str], Parameter(negative="")],
+    most: str = "",
     loaded: Flag = False,
     note: str = "",
     who: str = "",
@@ -35,6 +36,8 @@ def survey(
         What it was held at ("218 C").
     at:
         A position and what was read there ("front left = 216.1 C"); once for every position.
+    most:
+        The highest that any of them read on the way there ("241 C"): a plan spares thin edges by it.
     loaded:
         It was done with a usual load.
     note:
@@ -50,7 +53,8 @@ def survey(
     at_c, readings = parse_point_c(temperature), [_reading(text) for text in at]
     low_k, high_k = deviations(at_c, readings)
     tell(orientation(low_k, high_k))
-    keep(Survey(name, at_c, tuple(readings), round(low_k, 2), round(high_k, 2), loaded, who, note))
+    most_c = parse_point_c(most) if most else None
+    keep(Survey(name, at_c, tuple(readings), round(low_k, 2), round(high_k, 2), loaded, who, note, most_c))
     show(name)
     return COMPLETE
 

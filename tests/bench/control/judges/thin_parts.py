@@ -6,17 +6,23 @@ Each judge's oven gets a box with coils on its side walls and three lone parts i
 a 2 mm blade on edge and one lying flat in the middle, and a 6 mm one near a wall. What they see of the coils
 is integrated over the strips (two small areas: cos cos dA / pi r2, textbook), not drawn. kilnctl knows its
 oven file, the learned model and the recipe, and nothing else. Rows stay in the folder; looks are counted.
+With `--surveyed` an owner has surveyed the oven once before, in the plan's own heat on another day: what
+sensors at the three parts' places, at the older blade's and beside the oven's own read in the end, and the
+highest on the way, each by a sensor that is off by its own error.
 """
 
 import argparse
 import json
 import math
 import random
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from kilnctl.care.survey import deviations
 from kilnctl.config.oven import Oven
 from kilnctl.model.oven_model import OvenModel
+from kilnctl.model.surveyed import Surveyed
 from kilnctl.profile.segments import Profile, Soak
 from kilnctl.treatment.planning import plan_profile
 from tests.bench.control.judges.driver import file_for, run
@@ -37,6 +43,7 @@ SAYS = {
     "muffle": "muffle",
     "fan-duct": "fan",
 }
+SURVEY_SD_K = 1.0  # of a calibrated couple, at a temper
 EMISSIVITY, COIL_MM, CELLS = 0.75, 14.0, 24
 Place = tuple[float, float, float]
 
@@ -120,6 +127,24 @@ def temper(rate_c_per_h: float | None, **keys: Any) -> Profile:
     return Profile.model_validate({"name": "thin", "section": "2 mm", "segment": (ramp, soak), **keys})
 
 
+def survey(family: str, seed: int, model: OvenModel) -> Surveyed:
+    """Return what an owner's survey of the five places finds, in the heat that an unsurveyed plan makes."""
+    judge, dice = PartOven(family, seed, "survey"), random.Random(f"survey {family} {seed}")
+    file = oven_file(judge)
+    profile = plan_profile(temper(None), None, file, model).profile
+    run(judge, file, profile, model)
+    soak = next(s for s in profile.segments if isinstance(s, Soak))
+    at_c = soak.at_c if soak.sensor_c is None else soak.sensor_c
+    errors_k = {name: dice.gauss(0.0, SURVEY_SD_K) for name in (*judge.peaks_c, "drawn", "sensor")}
+    ends_c = {name: judge.net[name] for name in judge.peaks_c} | {
+        "drawn": judge.blade_c,
+        "sensor": judge.true_c,
+    }
+    most_c = judge.peaks_c | {"drawn": judge.peak_blade_c}
+    low_high = deviations(at_c, [(name, c + errors_k[name]) for name, c in ends_c.items()])
+    return Surveyed(at_c, low_high[1], max(c + errors_k[name] for name, c in most_c.items()) - at_c)
+
+
 def look(
     family: str, seed: int, model: OvenModel | None, rate_c_per_h: float | None, planned: bool = True
 ) -> dict[str, Any]:
@@ -161,6 +186,7 @@ def main() -> None:
     parser.add_argument("--families", default=",".join(PLAIN_FAMILIES))
     parser.add_argument("--ways", default=",".join(WAYS))
     parser.add_argument("--unlearned", action="store_true")
+    parser.add_argument("--surveyed", action="store_true")
     parser.add_argument("--unplanned", action="store_true", help="run the file as it stands")
     parser.add_argument("--as", dest="what", default="thin parts, while building")
     parser.add_argument("--first", action="store_true")
@@ -176,6 +202,8 @@ def main() -> None:
         if isinstance(model, str):
             print(family, seed, "not learned:", model)
             continue
+        if asked.surveyed and model is not None:
+            model = replace(model, surveyed=(survey(family, seed, model),))
         for way in asked.ways.split(","):
             row = look(family, seed, model, WAYS[way], not asked.unplanned)
             short = {k: round(v, 1) if isinstance(v, float) else v for k, v in row.items()}

@@ -8,6 +8,7 @@ import pytest
 from kilnctl.config.oven import load_oven
 from kilnctl.model.nameplate import nameplate
 from kilnctl.model.part_view import VIEWS
+from kilnctl.model.surveyed import Surveyed
 from kilnctl.profile.segments import Profile, Ramp, Soak, load_profile
 from kilnctl.profile.write import profile_toml
 from kilnctl.treatment.consequence import predicted_hrc
@@ -186,3 +187,56 @@ def test_only_a_heat_near_its_ceiling_is_warned_of(steel, at, warned):
     keys = {"name": "n", "steel": steel, "section": "4 mm", "treatment": (treatment,)}
     said = " ".join(plan(Recipe.model_validate(keys), load_steel(steel), OVEN).warnings)
     assert ("its skin may be held" in said) is warned
+
+
+CORNER = replace(MILD, learned=True)
+
+
+def surveyed(hot_k, way_k=None, at_c=218.0):
+    """Return a model whose oven was surveyed; its own sensor sits somewhere else."""
+    return replace(CORNER, surveyed=(Surveyed(at_c, hot_k, way_k),))
+
+
+def test_a_hot_place_that_was_surveyed_is_taken_off_the_sensor_whole():
+    """Door corners 89 and 90: the chamber is 44 and 54 K hotter than its sensor, which no model knows."""
+    profile = temper(60.0)
+    for elements in ("muffle", "open", None):
+        oven = OVEN.model_copy(update={"elements": elements})
+        found = guarded(profile, oven, surveyed(50.0))
+        soak, warns = found.profile.segments[-1], found.warnings
+        rise_k = 218.0 - OVEN.ambient_c
+        # Held lower, the place comes nearer to its sensor too: s (1 + 50 / rise) = 218 + tolerance.
+        lowered_k = (50.0 - TOLERANCE_K) / (1.0 + 50.0 / rise_k)
+        assert soak.at_c - soak.held_c == pytest.approx(lowered_k, abs=2.0)
+        assert "hottest surveyed place is 50 K above" in warns[-1].text
+        place_k = 50.0 * (soak.held_c - OVEN.ambient_c) / rise_k
+        assert soak.held_c + place_k <= 218.0 + TOLERANCE_K + 1.0
+
+
+def test_a_place_that_runs_ahead_on_the_way_gets_the_gentlest_approach():
+    found = guarded(temper(), OVEN, surveyed(2.0, 40.0))
+    *_, last, soak = found.profile.segments
+    assert last.rate_c_per_h == 40.0
+    assert "40 K on the way" in found.warnings[-1].text
+    assert soak.at_c - soak.held_c < 10.0
+    calm = guarded(temper(200.0), OVEN.model_copy(update={"elements": "muffle"}), surveyed(2.0, 3.0))
+    assert calm.profile == temper(200.0)
+
+
+def test_a_survey_that_finds_no_hot_place_lowers_nothing_where_an_estimate_would():
+    plain, known = (
+        guarded(temper(), OVEN, replace(MODEL, learned=True)),
+        replace(MODEL, learned=True, surveyed=(Surveyed(218.0, 1.0, 4.0),)),
+    )
+    assert plain.profile.segments[-1].held_c < 218.0
+    assert guarded(temper(), OVEN, known).profile.segments[-1].held_c == 218.0
+    # One far from here says nothing of a temper.
+    far = replace(known, surveyed=(Surveyed(829.0, 1.0),))
+    assert guarded(temper(), OVEN, far).profile.segments[-1].held_c < 218.0
+
+
+def test_a_plan_says_that_nobody_knows_how_hot_the_parts_place_is():
+    said = "no survey near 218"
+    assert any(said in note for note in plan_profile(temper(), None, OVEN, CORNER).notes)
+    assert not any(said in note for note in plan_profile(temper(), None, OVEN, surveyed(3.0)).notes)
+    assert not any(said in note for note in plan_profile(temper(), None, OVEN).notes)

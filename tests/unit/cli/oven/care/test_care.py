@@ -18,7 +18,7 @@ def test_an_oven_is_looked_after(folder: Path, capsys: Out) -> None:
     assert "process: as found -2.0 K" in said
     places = ["a = 216.1 C", "b = 219.4 C", "c=220.8 C", "d = 219 C", "e = 217.2 C"]
     at = [word for place in places for word in ("--at", place)]
-    assert kilnctl([care, "survey", oven, "218 C", *at]) == 0
+    assert kilnctl([care, "survey", oven, "218 C", *at, "--most", "226 C"]) == 0
     assert "-1.9/+2.8 K: inside ±3 K" in capsys.readouterr().out
     counted = ["--counter", "quenches", "--limit", "2"]
     assert kilnctl([care, "remind", "oil tank", "change the oil", *counted]) == 0
