@@ -116,7 +116,14 @@ class Settling:
 
     def __init__(self) -> None:
         self.swing, self._before_k = Swing(), 0.0
-        self.trim_k, self.eased = 0.0, 1.0
+        self.trim_k, self.eased, self._carried = 0.0, 1.0, 1.0
+
+    def carry(self, kelvins: float) -> None:
+        """Keep the heat of the trim where a kelvin further ahead is worth so much less of it.
+
+        Kept in kelvins, an open coil sagged by 6 K each time its hold became gentler.
+        """
+        self.trim_k, self._carried = self.trim_k * kelvins, self._carried * kelvins
 
     @property
     def half_k(self) -> float:
@@ -132,7 +139,7 @@ class Settling:
             near_k = min(max(gap_k, -_TRIM_NEAR_K), _TRIM_NEAR_K)
             moved_k = self.trim_k + near_k * dt_s / (_TRIM_DELAYS * delay_s)
             # Further ahead a kelvin of it is worth less heat.
-            most_k = _TRIM_MOST_K * self.eased
+            most_k = _TRIM_MOST_K * max(self.eased, self._carried)
             self.trim_k = min(max(moved_k, -most_k), most_k)
         swing = self.swing
         if swing.see(-gap_k, dt_s) and swing.turns >= _SWINGS and swing.half_k > _SWING_K:

@@ -104,3 +104,16 @@ def test_a_hold_that_stands_far_off_is_trimmed_and_one_that_moves_is_not():
         moves.see(18.0 - 0.4 * i, 50.0, 0.2, 4.0)
     assert stands.trim_k > 3.5
     assert abs(moves.trim_k) < 1.0
+
+
+def test_the_heat_of_a_trim_is_kept_where_a_kelvin_is_worth_less_of_it():
+    """Further ahead three kelvins ask for what one asked before, and three times as many may be needed."""
+    settling = Settling()
+    for _ in range(200):
+        settling.see(0.9, 40.0, 0.3, 4.0)
+    before_k = settling.trim_k
+    settling.carry(3.0)
+    assert settling.trim_k == pytest.approx(3.0 * before_k)
+    for _ in range(2000):
+        settling.see(0.9, 40.0, 0.3, 4.0)
+    assert settling.trim_k == pytest.approx(12.0)
