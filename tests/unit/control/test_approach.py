@@ -47,3 +47,14 @@ def test_a_forecast_that_has_fallen_does_not_put_off_the_question_while_the_oven
     assert not approach.must_cut(look(100.0, process_c=700.0), hot, 829.0)
     assert not approach.must_cut(look(130.0, process_c=730.0), cooler, 829.0)
     assert approach.must_cut(look(185.0, process_c=800.0), hotter, 829.0)
+
+
+def test_full_heat_that_comes_back_into_a_falling_reading_is_cut_in_time():
+    """Its forecast stands still at first: taken for its pace, that put the next question off by 50 s."""
+    seen = OvenFilter(MODEL, TRUST)
+    seen.step(812.0, 0.0, 20.0, 1.0)
+    approach = Approach(OVEN, MODEL, Foresight(OVEN, seen, AfterDoor()))
+    fallen, hot = at_rest(812.0, 20.0), replace(at_rest(815.0, 20.0), element_c=1150.0)
+    assert not approach.must_cut(look(0.0, process_c=812.0), fallen, 829.0)
+    assert not approach.must_cut(look(6.0, process_c=811.5), fallen, 829.0)
+    assert approach.must_cut(look(36.0, process_c=813.0), hot, 829.0)
