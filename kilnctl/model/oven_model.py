@@ -90,6 +90,8 @@ class OvenModel:
     takes to full power each time, 0 where it is there at once. `cools` draws the heat-up and the whole
     cooling after it, down to `cooled_to_c`: forecasts cool by it; control
     does not know it. None where no cooling was recorded. `surveyed` is not learned but measured by hand.
+    `misfit_k` is by how much (rms) a filter takes readings to err together when it looks for a change of the
+    oven: the fit's, 0 where an old fit lacks it.
     """
 
     element: float
@@ -124,6 +126,7 @@ class OvenModel:
     cools: "OvenModel | None" = None
     cooled_to_c: float | None = None
     surveyed: tuple[Surveyed, ...] = ()
+    misfit_k: float = 0.0
 
     def scaled(self, lag: float = 1.0, power: float = 1.0, load: float = 1.0) -> "OvenModel":
         """Return the oven with its sensor lag, heater power and load multiplied, without its `cools`."""
@@ -158,6 +161,7 @@ class OvenModel:
             self.first_late_s,
             self.second_gap_k,
             self.soft_s,
+            misfit_k=self.misfit_k,
         )
 
     @property
