@@ -56,6 +56,11 @@ class CoastPi:
         self._gains = Gains(0.0, 0.0)
         self._gains_for: tuple[float, float] | None = None
 
+    @property
+    def holds(self) -> float:
+        """Return the heat (0..1) that is taken to hold the reading."""
+        return self._holds
+
     def asked(self, duty: float, lag_s: float, dt_s: float) -> None:
         """Take what was asked for dt_s, by whomever."""
         self.lately += (duty - self.lately) * dt_s / (dt_s + lag_s + 1.0)

@@ -66,6 +66,9 @@ class Holding:
         self._seen_s = self._gap_ks = self._leaves = 0.0
         self._aim_s = self._reach_s = -1.0
         self._aimed = self._asked = 0.0
+        # At which set-point it holds, and what a PI took to hold it when a door came.
+        self._held_c: float | None = None
+        self._held: float | None = None
         self._ripple: Ripple | None = None
         self._stretch: Stretch | None = None
         self._reaches: list[float] = []
@@ -92,21 +95,17 @@ class Holding:
     def settle(self, look: ControlInput, gap_k: float, holds: bool) -> bool:
         """Let a hold find out where to aim and how gently; forgotten when it ends. True where it eased."""
         if not holds:
-            if self._holding:
-                self._settling, self._seen_s, self._gap_ks, self._holding = Settling(), 0.0, 0.0, False
-                self._course, self._pi, self._held_s, self._aside_s = Course(), CoastPi(), 0.0, 0.0
-                self._balanced_s = self._late_s = 0.0
+            self._leave(look)
             return False
-        self._holding = True
+        self._holding, self._held_c = True, look.setpoint_c
         self._seen_s += look.dt_s
         self._gap_ks += gap_k * look.dt_s
         if self._seen_s < _SETTLE_EVERY_S:
             return False
         before, seen_s, gap_k = self._settling.eased, self._seen_s, self._gap_ks / self._seen_s
         self._seen_s = self._gap_ks = 0.0
-        if self._foresight.door.in_doubt:
-            self._pi.forget()
-            self._balanced_s = 0.0
+        if self._doubts:
+            self._set_aside()
             return False
         assert look.setpoint_c is not None
         self._course.see(look.setpoint_c - gap_k, seen_s)
@@ -134,6 +133,36 @@ class Holding:
         reaches_k = [reach_k for i, reach_k in enumerate(self._lifts_k(state, step_s), 1) if i in _AIMS]
         return sum(reaches_k) / sum(reach_k * reach_k for reach_k in reaches_k)
 
+    def _leave(self, look: ControlInput) -> None:
+        """Forget what a hold has found when it ends; after a door it goes on where it was.
+
+        A door changes neither how late an oven answers nor what its model misses.
+        """
+        same = self._foresight.door.in_doubt and look.setpoint_c == self._held_c
+        if self._holding and same:
+            self._set_aside()
+            self._settling.begin_again()
+            self._course, self._held_s, self._aside_s = Course(), 0.0, 0.0
+        elif self._held_c is not None and not same:
+            self._settling, self._course, self._pi = Settling(), Course(), CoastPi()
+            self._held_s = self._aside_s = self._balanced_s = self._late_s = 0.0
+            self._held_c = self._held = None
+        self._seen_s, self._gap_ks, self._holding = 0.0, 0.0, False
+
+    @property
+    def _doubts(self) -> bool:
+        """True while readings may tell of a door's cold air; a model that misled steers no longer than that."""
+        seen = self._foresight
+        steers = self._pi.begun or self._held is not None
+        return seen.door.in_doubt and (not steers or seen.filter.shaken)
+
+    def _set_aside(self) -> None:
+        """Let no reading steer while a door's cold air goes."""
+        if self._pi.begun:
+            self._held = self._pi.holds
+        self._pi.forget()
+        self._balanced_s = 0.0
+
     def _misled(self, gap_k: float, delay_s: float, dt_s: float) -> bool:
         """True where a hold swings by its own doing, stands aside, or surprises its model very much.
 
@@ -145,6 +174,8 @@ class Holding:
         bears = self._late_s > 0.0 or delay_s > max(_BEARS_WINDOWS * self._window_s, _QUICK_S)
         if self._held_s < COURSE_S or not bears:
             return False
+        if self._held is not None:
+            return True
         swing, filter_ = self._settling.swing, self._foresight.filter
         swings = swing.turns >= _SWUNG and swing.half_k > _SWUNG_K and not swing.dies
         astonished = filter_.surprise > _ASTONISHED and not filter_.shaken
@@ -189,7 +220,8 @@ class Holding:
             holds = min(holds, max(self._drinks, _MOST_SHARE * soaked))
         if self._settling.swing.turns >= _SWUNG:
             holds = min(holds, self._gave)
-        return max(holds, soaked)
+        held, self._held = self._held, None
+        return max(holds, soaked) if held is None else max(held, soaked)
 
     def _by_readings(
         self, look: ControlInput, setpoint_c: float, gives: float, delay_s: float, dt_s: float
@@ -218,9 +250,9 @@ class Holding:
     def evenly(self, mode: str, look: ControlInput, state: OvenState, setpoint_c: float) -> float:
         """Return the duty of an output that can be switched at will."""
         self._ripple = self._stretch = self.window_s = None
-        if mode == "hold" and self._pi.begun:
-            self._aimed = self._shown
-            return self._shown
+        if mode == "hold" and (self._pi.begun or self._held is not None):
+            self._aimed = self._shown if self._held is None else self._held
+            return self._aimed
         return self._aim(mode, look, state, setpoint_c)
 
     def spared(self, look: ControlInput, state: OvenState, heat: float, setpoint_c: float) -> float:
@@ -230,7 +262,8 @@ class Holding:
             self._ripple, self._stretch = Ripple(state), Stretch(self._window_s)
         else:
             state = self._ripple.step(outlook, self._asked, heat, look.dt_s)
-        self._asked = self._shown if self._pi.begun else self._aim("hold", look, state, setpoint_c)
+        steered = self._shown if self._held is None else self._held
+        self._asked = steered if self._pi.begun or self._held is not None else self._aim("hold", look, state, setpoint_c)
         self._aimed = self._asked
         self._stretch.step(outlook, self._asked, heat, look.dt_s, self._settling.half_k)
         self.window_s = self._stretch.window_s

@@ -130,6 +130,10 @@ class Settling:
         """Return half of what the sensor really swings, in K."""
         return self.swing.half_k
 
+    def begin_again(self) -> None:
+        """Keep where and how gently to aim, after something that is no oven's swing."""
+        self.swing, self._before_k = Swing(), 0.0
+
     def see(self, gap_k: float, delay_s: float, duty: float, dt_s: float) -> None:
         """Take dt_s of a hold that nothing disturbs: its mean distance below the set-point, its duty."""
         # No wind-up: the duty can follow the trim, or the trim goes back to nothing.
