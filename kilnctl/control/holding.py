@@ -66,7 +66,8 @@ class Holding:
         self._seen_s = self._gap_ks = self._leaves = 0.0
         self._aim_s = self._reach_s = -1.0
         self._aimed = self._asked = 0.0
-        # At which set-point it holds, and what a PI took to hold it when a door came.
+        # At which set-point it holds, whether a door ended that, and what a PI took to hold it until then.
+        self._by_door = False
         self._held_c: float | None = None
         self._held: float | None = None
         self._ripple: Ripple | None = None
@@ -104,7 +105,7 @@ class Holding:
             return False
         before, seen_s, gap_k = self._settling.eased, self._seen_s, self._gap_ks / self._seen_s
         self._seen_s = self._gap_ks = 0.0
-        if self._doubts:
+        if self._foresight.door.in_doubt:
             self._set_aside()
             return False
         assert look.setpoint_c is not None
@@ -138,23 +139,18 @@ class Holding:
 
         A door changes neither how late an oven answers nor what its model misses.
         """
-        same = self._foresight.door.in_doubt and look.setpoint_c == self._held_c
+        if self._holding:
+            self._by_door = self._foresight.door.in_doubt
+        same = self._by_door and look.setpoint_c == self._held_c
         if self._holding and same:
             self._set_aside()
-            self._settling.begin_again()
+            self._settling.begin_again(self._held is None)
             self._course, self._held_s, self._aside_s = Course(), 0.0, 0.0
         elif self._held_c is not None and not same:
             self._settling, self._course, self._pi = Settling(), Course(), CoastPi()
             self._held_s = self._aside_s = self._balanced_s = self._late_s = 0.0
             self._held_c = self._held = None
         self._seen_s, self._gap_ks, self._holding = 0.0, 0.0, False
-
-    @property
-    def _doubts(self) -> bool:
-        """True while readings may tell of a door's cold air; a model that misled steers no longer than that."""
-        seen = self._foresight
-        steers = self._pi.begun or self._held is not None
-        return seen.door.in_doubt and (not steers or seen.filter.shaken)
 
     def _set_aside(self) -> None:
         """Let no reading steer while a door's cold air goes."""
@@ -220,8 +216,9 @@ class Holding:
             holds = min(holds, max(self._drinks, _MOST_SHARE * soaked))
         if self._settling.swing.turns >= _SWUNG:
             holds = min(holds, self._gave)
-        held, self._held = self._held, None
-        return max(holds, soaked) if held is None else max(held, soaked)
+        if self._held is not None:
+            holds, self._held = self._held, None
+        return max(holds, soaked)
 
     def _by_readings(
         self, look: ControlInput, setpoint_c: float, gives: float, delay_s: float, dt_s: float
@@ -250,9 +247,9 @@ class Holding:
     def evenly(self, mode: str, look: ControlInput, state: OvenState, setpoint_c: float) -> float:
         """Return the duty of an output that can be switched at will."""
         self._ripple = self._stretch = self.window_s = None
-        if mode == "hold" and (self._pi.begun or self._held is not None):
-            self._aimed = self._shown if self._held is None else self._held
-            return self._aimed
+        if mode == "hold" and self._pi.begun:
+            self._aimed = self._shown
+            return self._shown
         return self._aim(mode, look, state, setpoint_c)
 
     def spared(self, look: ControlInput, state: OvenState, heat: float, setpoint_c: float) -> float:
@@ -262,8 +259,7 @@ class Holding:
             self._ripple, self._stretch = Ripple(state), Stretch(self._window_s)
         else:
             state = self._ripple.step(outlook, self._asked, heat, look.dt_s)
-        steered = self._shown if self._held is None else self._held
-        self._asked = steered if self._pi.begun or self._held is not None else self._aim("hold", look, state, setpoint_c)
+        self._asked = self._shown if self._pi.begun else self._aim("hold", look, state, setpoint_c)
         self._aimed = self._asked
         self._stretch.step(outlook, self._asked, heat, look.dt_s, self._settling.half_k)
         self.window_s = self._stretch.window_s

@@ -130,8 +130,9 @@ class Settling:
         """Return half of what the sensor really swings, in K."""
         return self.swing.half_k
 
-    def begin_again(self) -> None:
-        """Keep where and how gently to aim, after something that is no oven's swing."""
+    def begin_again(self, aimed: bool) -> None:
+        """Keep how gently to aim, and where if it `aimed` so far, after something that is no oven's swing."""
+        self.trim_k = self.trim_k if aimed else 0.0
         self.swing, self._before_k = Swing(), 0.0
 
     def see(self, gap_k: float, delay_s: float, duty: float, dt_s: float) -> None:
