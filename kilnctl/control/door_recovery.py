@@ -70,6 +70,10 @@ class AfterDoor:
         """Return how much longer a coast is taken than foreseen, while in doubt."""
         return _CAUTION if self._glow < _GLOWING else 1.0
 
+    def drinks(self, unknown: float) -> float:
+        """Return what is drunk beyond what was missing before the door, as a fraction of full power."""
+        return max(self._before - self.believed(unknown), 0.0)
+
     def believed(self, unknown: float) -> float:
         """Return the unexplained heat to reckon with, as a fraction of full power."""
         if not self.in_doubt:

@@ -167,7 +167,7 @@ class Holding:
         homing = 2.0 * delay_s * self._course.slope * gap_k > gap_k * gap_k
         aside = abs(gap_k) > _ASIDE_K and gap_k * self._side > 0.0 and not homing
         self._aside_s, self._side = self._aside_s + dt_s if aside else 0.0, gap_k
-        bears = self._late_s > 0.0 or delay_s > max(_BEARS_WINDOWS * self._window_s, _QUICK_S)
+        bears = self._late_s > 0.0 or self._lasts or delay_s > max(_BEARS_WINDOWS * self._window_s, _QUICK_S)
         if self._held_s < COURSE_S or not bears:
             return False
         if self._held is not None:
@@ -184,12 +184,19 @@ class Holding:
         A model that takes its oven for quicker than it is swings it for ever: a muffle by 6 K at 829 degC, a
         light oven with a contactor by 4 K.
         """
+        late_s = min(2.0 * self._settling.swing.half_s / _SWING_DELAYS, LONGEST_S)
+        return late_s if self._lasts and late_s > delay_s else 0.0
+
+    @property
+    def _lasts(self) -> bool:
+        """True where a hold swings on, by a model that its oven surprises and not by its relay's own pulses.
+
+        However quick that model thinks its oven: kept away for it, a PI left a door's corner to swing by 4 K.
+        """
         swing, filter_ = self._settling.swing, self._foresight.filter
         window_s = self.window_s or self._window_s
         lasts = swing.turns >= _LASTS and swing.half_k > _SWUNG_K and swing.half_s > _BEARS_WINDOWS * window_s
-        own = filter_.surprise > _MISLED and filter_.base.calm
-        late_s = min(2.0 * swing.half_s / _SWING_DELAYS, LONGEST_S)
-        return late_s if lasts and own and late_s > delay_s else 0.0
+        return lasts and filter_.surprise > _MISLED and filter_.base.calm
 
     def _balance(self, delay_s: float, dt_s: float) -> None:
         """Follow over a whole swing what walls drink, what the model misses, and what was given.
@@ -217,7 +224,9 @@ class Holding:
         if self._settling.swing.turns >= _SWUNG:
             holds = min(holds, self._gave)
         if self._held is not None:
-            holds, self._held = self._held, None
+            # A cold charge drinks beside what held before the door, if the model is to be believed in that.
+            drinks = 0.0 if seen.filter.surprise > _ASTONISHED else seen.door.drinks(seen.filter.unknown)
+            holds, self._held = self._held + drinks, None
         return max(holds, soaked)
 
     def _by_readings(

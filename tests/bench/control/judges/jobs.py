@@ -31,7 +31,7 @@ def approach(
     family: str, seed: int, goal: int, model: OvenModel | None, limit_s: float | None = None, **how: Any
 ) -> Row:
     """Heat from cold, soak half an hour. `how` may say lag, volts, kg, contactor, rate, pid."""
-    oven = _day(family, seed, goal, **how)
+    oven = day(family, seed, goal, **how)
     file = file_for(oven, contactor=how.get("contactor", False), pid=how.get("pid", False))
     limit_s = limit(family, seed, goal, **how) if limit_s is None else limit_s
     row = figures(run(oven, file, job(goal, how.get("rate")), model), goal, limit_s)
@@ -40,10 +40,10 @@ def approach(
 
 def limit(family: str, seed: int, goal: int, **how: Any) -> float:
     """Return the time-optimal limit of such a heat; none where a rate is asked."""
-    return math.nan if how.get("rate") else fastest_s(_day(family, seed, goal, **how), goal)
+    return math.nan if how.get("rate") else fastest_s(day(family, seed, goal, **how), goal)
 
 
-def _day(family: str, seed: int, goal: int, **how: Any) -> JudgeOven:
+def day(family: str, seed: int, goal: int, **how: Any) -> JudgeOven:
     """Return the oven of a heat: mains and noise are its own, the same with every controller."""
     own = {k: how[k] for k in sorted(how) if k in ("lag", "volts", "kg")}
     oven = JudgeOven(family, seed, f"heat {goal} {own}", lag=how.get("lag", 1.0), volts=how.get("volts", 1.0))
