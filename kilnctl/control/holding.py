@@ -46,6 +46,9 @@ _BEARS_WINDOWS, _QUICK_S = 2.0, 45.0
 # textbook). It counts from so many halves on, where the model is surprised by so much and the last half took
 # more than two windows: not the relay's own pulses.
 _SWING_DELAYS, _LASTS, _MISLED = 4.0, 4, 3.0
+# The dead time that half a swing shows (half of it) is to be twice as long as a PI sees its course late, at
+# least: a current that is let up slowly swung every 75 s, and a PI made 17 K of it.
+_SEEN_LATE = 4.0
 _SWUNG, _SWUNG_K, _ASIDE_K, _ASIDE_DELAYS, _ASIDE_S, _ASTONISHED = 2, 0.6, 1.0, 2.0, 240.0, 10.0
 
 
@@ -196,7 +199,8 @@ class Holding:
         swing, filter_ = self._settling.swing, self._foresight.filter
         window_s = self.window_s or self._window_s
         lasts = swing.turns >= _LASTS and swing.half_k > _SWUNG_K and swing.half_s > _BEARS_WINDOWS * window_s
-        return lasts and filter_.surprise > _MISLED and filter_.base.calm
+        seen = swing.half_s > _SEEN_LATE * COURSE_LATE_S
+        return lasts and seen and filter_.surprise > _MISLED and filter_.base.calm
 
     def _balance(self, delay_s: float, dt_s: float) -> None:
         """Follow over a whole swing what walls drink, what the model misses, and what was given.
