@@ -177,6 +177,7 @@ class Holding:
             return True
         swing, filter_ = self._settling.swing, self._foresight.filter
         swings = swing.turns >= _SWUNG and swing.half_k > _SWUNG_K and not swing.dies
+        swings = swings and swing.half_s > (self.window_s or self._window_s)
         astonished = filter_.surprise > _ASTONISHED and not filter_.shaken
         stands = self._aside_s > max(_ASIDE_DELAYS * delay_s, _ASIDE_S)
         return astonished or stands or (swings and filter_.surprise > _NEWS)
