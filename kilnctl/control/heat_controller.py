@@ -121,7 +121,8 @@ class HeatController:
             heat = self._soft.gives(heat, look.dt_s)
         seen = self._observer
         if seen is not None:
-            seen.step(look.process_c, heat, self._ambient_c, look.dt_s, look.door_open)
+            asked = look.segment_kind == "operator"
+            seen.step(look.process_c, heat, self._ambient_c, look.dt_s, look.door_open, asked)
             look = replace(look, door_open=True) if seen.struck else look
         duty, mode, note, window_s = self._drive(look, heat)
         duty = self._duty = look.most_duty if duty > look.most_duty else duty

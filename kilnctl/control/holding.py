@@ -69,10 +69,10 @@ class Holding:
         self._seen_s = self._gap_ks = self._leaves = 0.0
         self._aim_s = self._reach_s = -1.0
         self._aimed = self._asked = 0.0
-        # At which set-point it holds, whether a door ended that, and what a PI took to hold it until then.
-        self._by_door = False
+        # At which set-point it holds, what a PI took to hold it when a door came, and what a hold has left.
         self._held_c: float | None = None
         self._held: float | None = None
+        self._left: tuple[Settling, float, float | None] | None = None
         self._ripple: Ripple | None = None
         self._stretch: Stretch | None = None
         self._reaches: list[float] = []
@@ -101,7 +101,7 @@ class Holding:
         if not holds:
             self._leave(look)
             return False
-        self._holding, self._held_c = True, look.setpoint_c
+        self._holding, self._held_c, self._left = True, look.setpoint_c, None
         self._seen_s += look.dt_s
         self._gap_ks += gap_k * look.dt_s
         if self._seen_s < _SETTLE_EVERY_S:
@@ -140,20 +140,21 @@ class Holding:
     def _leave(self, look: ControlInput) -> None:
         """Forget what a hold has found when it ends; after a door it goes on where it was.
 
-        A door changes neither how late an oven answers nor what its model misses.
+        A door changes neither how late an oven answers nor what its model misses. Where no switch tells of it
+        the reading may have fallen out of the hold before its cold air is known.
         """
         if self._holding:
-            self._by_door = self._foresight.door.in_doubt
-        same = self._by_door and look.setpoint_c == self._held_c
-        if self._holding and same:
             self._set_aside()
             self._settling.begin_again(self._held is None)
-            self._course, self._held_s, self._aside_s = Course(), 0.0, 0.0
-        elif self._held_c is not None and not same:
-            self._settling, self._course, self._pi = Settling(), Course(), CoastPi()
-            self._held_s = self._aside_s = self._balanced_s = self._late_s = 0.0
-            self._held_c = self._held = None
-        self._seen_s, self._gap_ks, self._holding = 0.0, 0.0, False
+            self._left = self._settling, self._late_s, self._held
+            self._settling, self._course, self._late_s, self._held = Settling(), Course(), 0.0, None
+            self._seen_s = self._gap_ks = self._held_s = self._aside_s = 0.0
+            self._holding = False
+        if self._left is not None and self._foresight.door.in_doubt and look.setpoint_c == self._held_c:
+            (self._settling, self._late_s, self._held), self._left = self._left, None
+        elif look.setpoint_c != self._held_c and self._held_c is not None:
+            self._settling, self._late_s = Settling(), 0.0
+            self._held_c = self._held = self._left = None
 
     def _set_aside(self) -> None:
         """Let no reading steer while a door's cold air goes."""

@@ -43,16 +43,25 @@ class Observer:
         self._door_open = False
 
     def step(
-        self, process_c: float, heat: float, ambient_c: float, dt_s: float, door_open: bool = False
+        self,
+        process_c: float,
+        heat: float,
+        ambient_c: float,
+        dt_s: float,
+        door_open: bool = False,
+        asked: bool = False,
     ) -> None:
-        """Take one good reading in degC and the heat (0..1) commanded since the last one."""
+        """Take one good reading in degC and the heat (0..1) commanded since the last one.
+
+        `asked` while a person is asked to the oven: without a switch that counts as an open door.
+        """
         if dt_s <= 0.0:
             return
         self._lately += (heat - self._lately) * dt_s / (dt_s + _LATELY_S)
         self._struck_by(door_open)
         self._filter.step(process_c, heat, ambient_c, dt_s)
         self._charge_s -= dt_s
-        was, self.struck = self.struck, not self._switched and self._fell
+        was, self.struck = self.struck, not self._switched and self._fell(asked)
         if not self._switched:
             self._follow(process_c, heat, ambient_c, dt_s, self.struck and not was)
         if self.struck and not door_open:
@@ -60,8 +69,8 @@ class Observer:
             self._struck_by(True)
         if dt_s > LOST_S:
             self._settled_s = 0.0
-        elif door_open:
-            self._settled_s = SETTLE_S - _DOOR_S
+        elif door_open or (asked and not self._switched):
+            self._settled_s, self._charge_s = SETTLE_S - _DOOR_S, _CHARGE_S
         else:
             self._settled_s += dt_s
 
@@ -85,10 +94,9 @@ class Observer:
             self._charge_s = _CHARGE_S
         self._door_open = door_open
 
-    @property
-    def _fell(self) -> bool:
+    def _fell(self, asked: bool) -> bool:
         fell = self._filter.off_k < -_STRUCK_K and self._filter.jump < -_STRUCK_SDS
-        return fell and self._lately < _NEARLY_FULL
+        return fell and (asked or self._lately < _NEARLY_FULL)
 
     @property
     def unexplained(self) -> float | None:

@@ -21,6 +21,7 @@ from kilnctl.heat.station import station_for
 from kilnctl.heat.tune_run import tune_profile
 from kilnctl.learning.fitting import fit
 from kilnctl.learning.identification import refuse_another_oven
+from kilnctl.link.snapshot import Command
 from kilnctl.logbook.sample import COLUMNS, Sample
 from kilnctl.model.nameplate import nameplate
 from kilnctl.model.oven_model import OvenModel
@@ -32,7 +33,8 @@ from tests.bench.control.judges.oven import JudgeOven
 OVENS = Path(__file__).parents[4] / "profiles/ovens"
 # What an owner would say of the elements; of the other ovens nobody has said anything.
 ELEMENTS = {"embedded": "embedded", "open-coil": "open", "muffle": "muffle", "fan-duct": "fan"}
-Event = Callable[[JudgeOven, Board, float], None]
+# What happens in a tick, and the answer that a person gives in it to the step that waits; "" is none.
+Event = Callable[[JudgeOven, Board, float], str]
 
 
 class Tick(NamedTuple):
@@ -151,7 +153,9 @@ def _through(
             )
         )
         if event is not None:
-            event(judge, board, runner.now.elapsed_s)
+            reply = event(judge, board, runner.now.elapsed_s)
+            if reply:
+                runner.command(Command("answer", args={"reply": reply}, who="judge"))
 
     runner = Runner(HeatToRun(station, Job(profile), kept, clock), on_tick=look)  # type: ignore[arg-type]
     outcome = runner.run()

@@ -12,14 +12,24 @@ from tests.bench.control.judges.oven import JudgeOven, fastest_s
 
 SOAK_S, BAND_K = 1800.0, 3.0
 CHARGE_KG, DOOR_S, SHORTEST_S = 0.5, 8.0, 120.0
+# After so long a soak is settled; the person of a step answers so long after opening the door.
+SETTLED_S, ANSWERED_S = 1500.0, 20.0
 Row = dict[str, Any]
 
 
 def job(goal_c: float, rate_c_per_h: float | None = None, soak_s: float = SOAK_S) -> Profile:
     """Return ramp and soak; the band is wide, so that the soak's clock runs whatever the controller does."""
-    ramp = {"kind": "ramp", "to": f"{goal_c} C"} | ({"rate": f"{rate_c_per_h} C/h"} if rate_c_per_h else {})
-    soak = {"kind": "soak", "at": f"{goal_c} C", "time": f"{soak_s} s", "band": "100 K"}
-    return Profile.model_validate({"name": "judge", "segment": (ramp, soak)})
+    segments = _ramp(goal_c, rate_c_per_h), _soak(goal_c, soak_s)
+    return Profile.model_validate({"name": "judge", "segment": segments})
+
+
+def _ramp(goal_c: float, rate_c_per_h: float | None = None) -> Row:
+    rate = {"rate": f"{rate_c_per_h} C/h"} if rate_c_per_h else {}
+    return {"kind": "ramp", "to": f"{goal_c} C"} | rate
+
+
+def _soak(goal_c: float, soak_s: float) -> Row:
+    return {"kind": "soak", "at": f"{goal_c} C", "time": f"{soak_s} s", "band": "100 K"}
 
 
 def can_reach(family: str, seed: int) -> tuple[int, ...]:
@@ -71,17 +81,23 @@ def figures(heat: Heat, goal: float, limit_s: float) -> Row:
     }
 
 
-def charge(family: str, seed: int, goal: int, model: OvenModel, door: bool = True) -> Row:
-    """Put a cold charge through the door in a settled soak; the limit is the fastest single pulse."""
+def charge(
+    family: str, seed: int, goal: int, model: OvenModel, door: bool = True, step: bool = False
+) -> Row:
+    """Put a cold charge through the door in a settled soak; the limit is the fastest single pulse.
+
+    With `step` in an operator step of the heat, as every load that kilnctl itself asks for: the isolator goes
+    off, the door is opened, and the person answers when it is shut and the isolator on again.
+    """
     oven = JudgeOven(family, seed, f"charge {goal}")
     when: dict[str, Any] = {}
 
-    def event(judge: JudgeOven, board: Board, at_s: float) -> None:
+    def event(judge: JudgeOven, board: Board, at_s: float) -> str:
         if "hot" not in when:
             if judge.true_c > goal - BAND_K:
                 when["hot"] = at_s
-            return
-        since_s = at_s - when["hot"] - 1500.0
+            return ""
+        since_s = at_s - when["hot"] - SETTLED_S
         if since_s == 0.0:
             board.open_door(True)
         elif since_s == DOOR_S / 2:
@@ -89,8 +105,12 @@ def charge(family: str, seed: int, goal: int, model: OvenModel, door: bool = Tru
         elif since_s == DOOR_S:
             board.open_door(False)
             when.update(shut=at_s, oven=judge.clone())
+        if step and abs(since_s - DOOR_S / 2) <= DOOR_S:
+            judge.health = float(since_s == DOOR_S / 2 + DOOR_S)
+        return "done" if step and since_s == ANSWERED_S else ""
 
-    heat = run(oven, file_for(oven, door=door), job(goal, soak_s=4200.0), model, event)
+    profile = in_a_step(goal) if step else job(goal, soak_s=4200.0)
+    heat = run(oven, file_for(oven, door=door), profile, model, event)
     after = [t for t in heat.ticks if t.at_s > when.get("shut", 1e9)]
     if not after:
         return {"over_k": 0.0, "ratio": math.inf, "trip": heat.tripped, "note": heat.note}
@@ -103,6 +123,14 @@ def charge(family: str, seed: int, goal: int, model: OvenModel, door: bool = Tru
         "trip": heat.tripped,
         "note": heat.note,
     }
+
+
+def in_a_step(goal_c: float) -> Profile:
+    """Return ramp, soak, a step that asks for the charge while the oven is held, and a soak."""
+    step = {"kind": "operator", "step": "load", "say": "Put the charge in.", "at_most": "10 min"}
+    held = step | {"hold": f"{goal_c} C"}
+    segments = (_ramp(goal_c), _soak(goal_c, SETTLED_S - 60.0), held, _soak(goal_c, 2700.0))
+    return Profile.model_validate({"name": "judge", "segment": segments})
 
 
 def _recovery_s(oven: JudgeOven, goal: float) -> float:

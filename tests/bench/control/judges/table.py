@@ -35,6 +35,7 @@ JOBS: dict[str, dict[str, Any]] = {
     "charge 1.5 kg": {"kg": 1.5},
     "cold charge": {},
     "cold charge without a switch": {"door": False},
+    "cold charge in a step": {"door": False, "step": True},
     "not learned": {},
     "pid": {"pid": True},
 }
@@ -46,6 +47,7 @@ ASKED: dict[str, dict[str, float]] = {
     "contactor": SOUND | {"over_k": 4.0},
     "cold charge": {"over_k": 3.0, "ratio": 2.0},
     "cold charge without a switch": {"over_k": 3.0, "ratio": 2.0},
+    "cold charge in a step": {"over_k": 3.0, "ratio": 2.0},
 }
 # What such an oven is to be called; any other is sound.
 CALLED = {"lag +50 %": "slower", "supply -8 %": "the heater gives"}
