@@ -47,8 +47,8 @@ _PASS_K, _PASS_DELAYS, _ABOVE_K = 0.5, 0.5, 4.0
 # that was missing: half the time to the goal).
 _ASTONISHED = 10.0
 _LEAST_LEFT = 0.1
-# Heat that lifts a coming peak by no more is not forbidden by it.
-_NO_HIGHER_K = 0.05
+# Heat that lifts a coming peak by no more is not forbidden by it, nor up to so far above the goal.
+_NO_HIGHER_K, _NO_FURTHER_K = 0.05, 1.0
 # An oven whose masses lie within this has one temperature.
 _REST_K = 15.0
 
@@ -172,7 +172,7 @@ class Approach:
             ceiling_c = goal_c + MARGIN_K if holds else self._ceiling_c(look.process_c, goal_c)
             outlook = self._foresight.outlook(state)
             if self._foresight.door.in_doubt:
-                ceiling_c = max(ceiling_c, outlook.peak_c(0.0) + _NO_HIGHER_K)
+                ceiling_c = max(ceiling_c, min(outlook.peak_c(0.0) + _NO_HIGHER_K, goal_c + _NO_FURTHER_K))
             on_s = outlook.longest_on_s(window_s, ceiling_c)
             if on_s > 0.0 and self._twins is not None:
                 on_s = self._twins.longest_on_s(on_s, goal_c + MARGIN_K)

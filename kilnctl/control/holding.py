@@ -172,7 +172,7 @@ class Holding:
         aside = abs(gap_k) > _ASIDE_K and gap_k * self._side > 0.0 and not homing
         self._aside_s, self._side = self._aside_s + dt_s if aside else 0.0, gap_k
         bears = self._late_s > 0.0 or self._lasts or delay_s > max(_BEARS_WINDOWS * self._window_s, _QUICK_S)
-        if self._held_s < COURSE_S or not bears:
+        if self._held_s < COURSE_S or (not bears and self._held is None):
             return False
         if self._held is not None:
             return True
@@ -296,8 +296,10 @@ class Holding:
         cold, asked, given = state, 0.0, 1e-9
         faded = math.exp(-step_s / DRAUGHT_S)
         draught_k = seen.draught_k * (1.0 + faded) / 2.0
+        before_s = self._reach_step_s
         reaches = self._reach_k(look.at_s, state, step_s)
-        self._trim_heat(reaches)
+        if step_s != before_s:
+            self._trim_heat(reaches)
         for i, reach_k in enumerate(reaches, 1):
             cold = advance(model, cold, 0.0, ambient_c, step_s, unknown, draught_k)
             draught_k *= faded

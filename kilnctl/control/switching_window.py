@@ -11,9 +11,9 @@ from kilnctl.model.ripple import swing_k
 
 # Windows in s, and half the ripple at the sensor in K for which each is bearable in a soak. The last closes a
 # contactor 60 times an hour; for that more ripple is borne.
-_WINDOWS = ((90.0, 0.5), (62.0, 1.0))
+_WINDOWS = ((90.0, 0.35), (62.0, 0.7))
 # However often it closes, no more ripple than this.
-_WORST_K = 1.0
+_WORST_K = 0.7
 # Closures in ten minutes beyond which the window is lengthened further, and below which this is taken back.
 _MOST, _FEWEST = 9, 6
 _COUNT_S = 600.0
