@@ -20,6 +20,8 @@ _COUNT_S = 600.0
 _LONGER, _SHORTER, _LONGEST_S = 1.08, 0.97, 120.0
 # A window that really swings by more is shortened by this.
 _SHRUNK = 1.4
+# A hold that swings by itself has been calm for so long before its window is a long one again.
+_CALM_S = 480.0
 # A hold is settled, its duty known and its window looked at anew, after this.
 _MEAN_S = 120.0
 _FORGET_S = 300.0
@@ -71,14 +73,17 @@ class Stretch:
         self._held_s, self._look_s = 0.0, _MEAN_S
         self._mean_duty, self._on = 0.0, True
         self._closed: deque[float] = deque()
-        self._bears_s = _LONGEST_S
+        self._bears_s, self._swung_s = _LONGEST_S, -_CALM_S
         self.window_s: float | None = None
 
-    def step(self, outlook: Outlook, duty: float, heat: float, dt_s: float, half_k: float = 0.0) -> None:
+    def step(
+        self, outlook: Outlook, duty: float, heat: float, dt_s: float, half_k: float = 0.0, half_s: float = 0.0
+    ) -> None:
         """Take the duty asked and the heat that flowed since the last tick; set `window_s`.
 
-        `half_k` is half of what the sensor really swings: a model may know too little of it, where the sensor
-        sees the element.
+        `half_k` is half of what the sensor really swings, in half swings of `half_s`: a model may know too
+        little of it, where the sensor sees the element. What swings slower than one pulse a window is the
+        hold's own: it gets no longer window until it has been calm for a while, and is no verdict on the window.
         """
         if dt_s <= 0.0:
             return
@@ -93,9 +98,12 @@ class Stretch:
             allowed_s = longest_window_s(outlook, self._mean_duty, self._own_s)
             while self._longer > 1.0 and not self._bearable(outlook, allowed_s * self._longer):
                 self._longer /= _LONGER
-            if half_k > _WORST_K:
+            if half_k > _WORST_K and half_s > (self.window_s or self._own_s):
+                self._swung_s = self._held_s
+            elif half_k > _WORST_K:
                 self._bears_s = (self.window_s or self._own_s) / _SHRUNK
-            wanted_s = min(allowed_s * max(self._longer, 1.0), self._bears_s)
+            calm = self._held_s - self._swung_s >= _CALM_S
+            wanted_s = min(allowed_s * max(self._longer, 1.0), self._bears_s) if calm else self._own_s
             self.window_s = max(wanted_s, self._own_s)
 
     def _bearable(self, outlook: Outlook, window_s: float) -> bool:
