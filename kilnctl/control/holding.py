@@ -124,18 +124,7 @@ class Holding:
         if self._pi.begun:
             self._by_readings(look, look.setpoint_c, gives, delay_s, seen_s)
         self._settling.see(gap_k, delay_s, self._aimed, seen_s)
-        eased = self._settling.eased
-        if eased > before and self.window_s is None:
-            self._settling.carry(self._worth(look.setpoint_c, before) / self._worth(look.setpoint_c, eased))
-        return eased > before
-
-    def _worth(self, setpoint_c: float, eased: float) -> float:
-        """Return how much heat (0..1) a kelvin of trim asks for where a hold aims so much further ahead."""
-        state = self._foresight.filter.state
-        assert state is not None
-        step_s = eased * self._foresight.delay_at_s(setpoint_c) / _STEPS
-        reaches_k = [reach_k for i, reach_k in enumerate(self._lifts_k(state, step_s), 1) if i in _AIMS]
-        return sum(reaches_k) / sum(reach_k * reach_k for reach_k in reaches_k)
+        return self._settling.eased > before
 
     def _leave(self, look: ControlInput) -> None:
         """Forget what a hold has found when it ends; after a door it goes on where it was.
@@ -318,7 +307,7 @@ class Holding:
         """
         worth = sum(reaches[i - 1] for i in _AIMS) / (sum(reaches[i - 1] ** 2 for i in _AIMS) + 1e-9)
         if worth > 0.0:
-            self._settling.trim_k *= self._worth / worth if self._worth > 0.0 else 1.0
+            self._settling.carry(self._worth / worth if self._worth > 0.0 else 1.0)
             self._worth = worth
 
     def _most(self, mode: str, look: ControlInput, setpoint_c: float) -> float:
@@ -341,19 +330,14 @@ class Holding:
         """
         if at_s >= self._reach_s or step_s != self._reach_step_s:
             self._reach_s, self._reach_step_s = at_s + _REACH_EVERY_S, step_s
-            model = self._foresight.filter.model
-            self._leaves = lost(model, state, self._ambient_c) / model.power
-            self._reaches = self._lifts_k(state, step_s)
+            model, ambient_c = self._foresight.filter.model, self._ambient_c
+            cold = hot = state
+            self._reaches, self._leaves = [], lost(model, state, ambient_c) / model.power
+            for _ in range(_STEPS):
+                cold = advance(model, cold, 0.0, ambient_c, step_s)
+                hot = advance(model, hot, 1.0, ambient_c, step_s)
+                self._reaches.append(hot.junction_c - cold.junction_c)
         return self._reaches
-
-    def _lifts_k(self, state: OvenState, step_s: float) -> list[float]:
-        model, ambient_c = self._foresight.filter.model, self._ambient_c
-        cold, hot, lifts_k = state, state, []
-        for _ in range(_STEPS):
-            cold = advance(model, cold, 0.0, ambient_c, step_s)
-            hot = advance(model, hot, 1.0, ambient_c, step_s)
-            lifts_k.append(hot.junction_c - cold.junction_c)
-        return lifts_k
 
     def _aim_c(self, look: ControlInput, setpoint_c: float, ahead_s: float) -> float:
         if look.setpoint_rate_c_per_h is None and look.segment_kind != "soak":

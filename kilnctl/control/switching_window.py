@@ -77,7 +77,13 @@ class Stretch:
         self.window_s: float | None = None
 
     def step(
-        self, outlook: Outlook, duty: float, heat: float, dt_s: float, half_k: float = 0.0, half_s: float = 0.0
+        self,
+        outlook: Outlook,
+        duty: float,
+        heat: float,
+        dt_s: float,
+        half_k: float = 0.0,
+        half_s: float = 0.0,
     ) -> None:
         """Take the duty asked and the heat that flowed since the last tick; set `window_s`.
 

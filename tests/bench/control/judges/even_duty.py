@@ -34,7 +34,10 @@ def even_swing(gave: list[float], oven: JudgeOven, window_s: int) -> tuple[float
             heat = float(min(max(given_s - (at - first) % window_s, 0.0), 1.0))
         oven.step(heat, 1.0)
         courses.append(oven.true_c)
-    off_k = [courses[i] - _mean(courses, i, _MEAN_WINDOWS * window_s) for i in range(len(gave) - _SETTLED_S, len(gave))]
+    off_k = [
+        courses[i] - _mean(courses, i, _MEAN_WINDOWS * window_s)
+        for i in range(len(gave) - _SETTLED_S, len(gave))
+    ]
     off_k = off_k[: -_MEAN_WINDOWS * window_s]
     return math.sqrt(sum(k * k for k in off_k) / len(off_k)), (max(off_k) - min(off_k)) / 2.0
 
@@ -46,7 +49,9 @@ def _mean(values: list[float], at: int, over: int) -> float:
 
 def main() -> None:
     """Print a line for each oven: what was settled under control, and what the window alone swings."""
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     parser.add_argument("--kept", type=Path, required=True)
     parser.add_argument("--ovens", required=True, help="like open-coil:92:829,embedded:93:218")
     parser.add_argument("--windows", default="30")

@@ -81,9 +81,7 @@ def figures(heat: Heat, goal: float, limit_s: float) -> Row:
     }
 
 
-def charge(
-    family: str, seed: int, goal: int, model: OvenModel, door: bool = True, step: bool = False
-) -> Row:
+def charge(family: str, seed: int, goal: int, model: OvenModel, door: bool = True, step: bool = False) -> Row:
     """Put a cold charge through the door in a settled soak; the limit is the fastest single pulse.
 
     With `step` in an operator step of the heat, as every load that kilnctl itself asks for: the isolator goes
