@@ -135,13 +135,25 @@ def uniformity(shop: Shop, _step: SetupStep) -> Result:
             break
         found = _place(shop, text)
         readings += [found] if found is not None else []
+    most_c = _most_c(shop)
     low_k, high_k = deviations(at_c, readings)
     shop.person.say(f"  {orientation(low_k, high_k)}")
     largest_k = max(abs(low_k), abs(high_k))
-    entry = Survey(
-        shop.oven.name, at_c, tuple(readings), round(low_k, 2), round(high_k, 2), loaded, shop.who, note(shop)
-    )
+    found = at_c, tuple(readings), round(low_k, 2), round(high_k, 2)
+    entry = Survey(shop.oven.name, *found, loaded, shop.who, note(shop), most_c)
     return Result(True, largest_k, orientation(low_k, high_k), entries=(entry,))
+
+
+def _most_c(shop: Shop) -> float | None:
+    """Take the highest that any place read on the way to the hold, where somebody has looked."""
+    while True:
+        text = shop.person.ask(
+            'The highest that any read on the way ("231 C"; Enter: not seen)? ', needed=False
+        )
+        try:
+            return parse_point_c(text) if text else None
+        except UnitError as e:
+            shop.person.say(f"  {e}")
 
 
 def _place(shop: Shop, text: str) -> tuple[str, float] | None:

@@ -143,6 +143,7 @@ ANSWERS = {
     "oven held": "218 C",
     **{f"Position {n} ": f"{place} = {217 + n} C" for n, place in enumerate(PLACES, 1)},
     "Position 6": "",
+    "on the way": "",
     "umber of": "1",
 }
 

@@ -173,13 +173,13 @@ def test_a_correction_of_more_than_ten_kelvin_is_refused_and_not_stored(book) ->
 
 def test_a_uniformity_survey_needs_five_positions_and_is_stored(book) -> None:
     places = ("front left", "front right", "middle", "rear left", "rear right")
-    answers = {"oven held": "218 C", "Position 6": ""}
+    answers = {"oven held": "218 C", "Position 6": "", "on the way": "229 C"}
     answers |= {f"Position {n} ": f"{place} = {216 + n} C" for n, place in enumerate(places, 1)}
     kept, maker = step(book, "uniformity", answers)
     assert kept.passed
     assert kept.value == 3.0
     survey = newest(shop_of(book, maker).reader, Survey, OVEN.name)[1]
-    assert (survey.low_k, survey.high_k, survey.loaded) == (-1.0, 3.0, True)
+    assert (survey.low_k, survey.high_k, survey.loaded, survey.most_c) == (-1.0, 3.0, True, 229.0)
 
 
 def test_horn_lamp_bell_and_messages_are_stored_one_by_one(book) -> None:
