@@ -139,8 +139,17 @@ def uniformity(shop: Shop, _step: SetupStep) -> Result:
     low_k, high_k = deviations(at_c, readings)
     shop.person.say(f"  {orientation(low_k, high_k)}")
     largest_k = max(abs(low_k), abs(high_k))
-    found = at_c, tuple(readings), round(low_k, 2), round(high_k, 2)
-    entry = Survey(shop.oven.name, *found, loaded, shop.who, note(shop), most_c)
+    entry = Survey(
+        shop.oven.name,
+        at_c,
+        tuple(readings),
+        round(low_k, 2),
+        round(high_k, 2),
+        loaded,
+        shop.who,
+        note(shop),
+        most_c,
+    )
     return Result(True, largest_k, orientation(low_k, high_k), entries=(entry,))
 
 
