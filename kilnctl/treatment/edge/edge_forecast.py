@@ -70,18 +70,21 @@ class EdgeOutlook:
 def by_survey(outlook: EdgeOutlook, survey: Surveyed) -> EdgeOutlook:
     """Return an outlook by what was measured at the hottest place, in place of what was estimated of it.
 
-    Where it ran ahead of the hold on the way the approach is the gentlest, and what runs ahead goes with the
-    rate of the last stretch (the survey was made in this heat as it was planned before it); where nobody has
-    written down the way, it runs ahead by what the model says.
+    Where it ran ahead of the hold on the way the approach is gentler: what runs ahead goes with the rate of
+    the last stretch (the survey was made in this heat as it was planned before it). Where nobody has written
+    down the way, it runs ahead by what the model says.
     """
     if survey.way_k is None:
         ahead_k = max(outlook.most.peak_k - outlook.most.settled_k, 0.0)
     else:
-        ahead_k = max(survey.way_k - survey.hot_k, 0.0)
-        if ahead_k > GENTLE_K and outlook.rates.last > _GENTLER[-1][1]:
-            first, last = _GENTLER[-1]
-            ahead_k *= max(last / outlook.rates.last, _LEFT_AHEAD)
-            outlook = replace(outlook, rates=Rates(min(first, outlook.rates.first), last), gentle=True)
+        ran_k = ahead_k = max(survey.way_k - survey.hot_k, 0.0)
+        was, borne_k = outlook.rates, max(GENTLE_K, TOLERANCE_K - survey.hot_k)
+        for first, last in _GENTLER:
+            if ahead_k <= borne_k:
+                break
+            if last < was.last:
+                ahead_k = ran_k * max(last / was.last, _LEFT_AHEAD)
+                outlook = replace(outlook, rates=Rates(min(first, was.first), last), gentle=True)
     found = Over(survey.hot_k + ahead_k, survey.hot_k)
     return replace(outlook, most=found, usual=found)
 
