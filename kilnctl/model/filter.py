@@ -65,7 +65,8 @@ class OvenFilter:
     def __init__(self, model: OvenModel, trust: Trust, count_k: float = 0.0) -> None:
         self.base, self.trust, self._interval_s = model, trust, trust.interval_s
         self._together_k2 = max(_TOGETHER_K2, count_k**2 / 12.0)
-        self._noise_k2, self._misfit_k2 = model.noise_k**2, model.misfit_k**2
+        self._noise_k2 = model.noise_k**2
+        self._misfits_k2 = np.array(trust.misfits_k2(model.misfit_k))
         self.model = model
         self.logs = [0.0, 0.0, 0.0]
         self.unknown = self.draught_k = 0.0
@@ -231,8 +232,7 @@ class OvenFilter:
         elif self._doubted_s > 0:
             gain[NODES : NODES + len(self._free)] = 0.0
         else:
-            # What the model misses of its own learning heat is no news of this heat's factors.
-            gain[NODES : NODES + len(self._free)] *= expected / (expected + self._misfit_k2)
+            gain[NODES:] *= expected / (expected + self._misfits_k2)
         half = 0.5 * p - gain[:, None] * (p[_JUNCTION] - 0.5 * expected * gain)
         self._p = half + half.T
         self._apply(gain * off_k, ambient_c - _COLDER_K)

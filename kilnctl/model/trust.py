@@ -2,6 +2,9 @@
 
 from dataclasses import dataclass
 
+# What a model misses of an oven keeps its sign for so long (as its fit takes it).
+_KEEPS_SIGN_S = 120.0
+
 
 @dataclass(frozen=True, slots=True)
 class Trust:
@@ -23,6 +26,17 @@ class Trust:
     interval_s: float = 5.0
     in_element: bool = False
     draught: bool = False
+
+    def misfits_k2(self, misfit_k: float) -> tuple[float, ...]:
+        """Return by how much (K^2) readings err together for each quantity beside the temperatures.
+
+        What a model misses of its own learning heat is no news of this heat's factors; nor is what changes of
+        it within an interval heat from nowhere. A watchdog (`in_element`) takes every reading as it is.
+        """
+        known_k2 = 0.0 if self.in_element else misfit_k**2
+        factors = [known_k2 for sd in (self.lag_sd, self.power_sd, self.load_sd) if sd > 0]
+        draughts = [0.0] if self.draught else []
+        return *factors, *draughts, known_k2 * self.interval_s / _KEEPS_SIGN_S
 
 
 # This heat's scale factors: sensor and load may differ much from the day of learning, supply little.

@@ -101,3 +101,26 @@ def test_a_model_that_misses_its_own_learning_heat_learns_less_of_this_one_and_s
     assert poor.learnt_sd[0] > 1.2 * exact.learnt_sd[0]
     assert poor.state is not None
     assert poor.state.junction_c == pytest.approx(plant.junction_c, abs=0.5)
+
+
+def test_what_a_model_misses_is_not_taken_for_heat_from_nowhere_until_it_lasts() -> None:
+    """A hold that puts half a minute of misfit down to unknown heat swings; one that never does stays low."""
+
+    def unknown_after(misfit_k: float, seconds: int) -> float:
+        seen, plant = heated(replace(MODEL, misfit_k=misfit_k), MODEL, 150.0)
+        seen.set_unknown_rate(0.003)
+        for _ in range(seconds):
+            plant = advance(MODEL, plant, 0.2, 20.0, 1.0, -0.1)
+            seen.step(plant.junction_c, 0.2, 20.0, 1.0)
+        return seen.unknown
+
+    assert unknown_after(0.0, 120) == pytest.approx(-0.1, abs=0.02)
+    assert -0.05 < unknown_after(1.3, 120) < -0.02
+    assert unknown_after(1.3, 1200) == pytest.approx(-0.1, abs=0.02)
+
+
+def test_a_watchdog_takes_every_reading_as_it_is() -> None:
+    """Only what steers allows for what its model misses: heat that is gone must be seen at once."""
+    assert set(Trust(in_element=True).misfits_k2(1.3)) == {0.0}
+    factors = [1.69, 1.69, 1.69]
+    assert TRUST.misfits_k2(1.3) == pytest.approx([*factors, 0.0, 1.69 * 5.0 / 120.0])
