@@ -108,6 +108,10 @@ class ModelPath:
             self.mode = "ramp"
         elif gap_k > _APPROACH_K and gap_k > self._approach_k(look, arriving):
             self.mode, self._landed_c = "approach", None
+        elif self.mode == "approach":
+            # Nearer than an approach begins, full heat still coasts: no hold straight from it.
+            self.mode = "arrive"
+            self._approach.cut(state)
         elif not (arriving and self._approach.goes_on(look, gap_k)):
             self._landed_c = look.setpoint_c if self.mode in ("approach", "arrive") else self._landed_c
             self.mode = "hold"
