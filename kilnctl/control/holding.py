@@ -302,7 +302,7 @@ class Holding:
     def _trim_heat(self, reaches: list[float]) -> None:
         """Let the trim ask for as much heat as before where the hold aims further ahead, or nearer.
 
-        What the model misses is heat. Left in kelvin, a trim of 1.3 K was worth a fifth when a hold eased, and
+        What the model misses is heat. Left in kelvin, a trim of 1.3 K was worth a fifth once a hold eased;
         an open coil sagged by 4 K.
         """
         worth = sum(reaches[i - 1] for i in _AIMS) / (sum(reaches[i - 1] ** 2 for i in _AIMS) + 1e-9)

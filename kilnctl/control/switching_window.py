@@ -89,7 +89,7 @@ class Stretch:
 
         `half_k` is half of what the sensor really swings, in half swings of `half_s`: a model may know too
         little of it, where the sensor sees the element. What swings slower than one pulse a window is the
-        hold's own: it gets no longer window until it has been calm for a while, and is no verdict on the window.
+        hold's own: it gets no longer window until it has been calm for a while, and is no verdict on that.
         """
         if dt_s <= 0.0:
             return

@@ -26,7 +26,7 @@ class Bench:
 
     def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
         ours = {"MEAN_S": MEAN_S, "COUNT_S": COUNT_S, "MOST": 5, "FEWEST": 3}
-        ours |= {"LONGER": LONGER, "SHORTER": SHORTER, "LONGEST_S": 75.0, "WORST_K": 0.8}
+        ours |= {"LONGER": LONGER, "SHORTER": SHORTER, "LONGEST_S": 75.0, "WORST_K": 0.8, "CALM_S": 480.0}
         for name, value in ours.items():
             monkeypatch.setattr(switching_window, f"_{name}", value)
         monkeypatch.setattr(switching_window, "longest_window_s", self.longest_window_s)
@@ -214,12 +214,23 @@ def test_a_window_that_really_swings_by_more_is_shortened_down_to_the_files_own(
     calm, seen = Stretch(30.0), Stretch(30.0)
     for t in range(3600):
         on = float(t % 80 < 30)
-        calm.step(WARM, 0.4, on, 1.0)
-        seen.step(WARM, 0.4, on, 1.0, 2.0 if t > 1200 else 0.0)
+        calm.step(WARM, 0.1, on, 1.0)
+        seen.step(WARM, 0.1, on, 1.0, 2.0 if t > 1200 else 0.0)
     assert calm.window_s is not None
     assert seen.window_s is not None
     assert calm.window_s > 60.0
     assert seen.window_s == 30.0
+
+
+def test_a_hold_that_swings_by_itself_gets_a_long_window_again_once_it_is_calm(bench: Bench) -> None:
+    """A muffle that had swung once on arriving closed its contactor 108 times an hour where 54 do."""
+    windows = []
+    for t in range(1200):
+        half_k, half_s = (3.0, 100.0) if t < 300 else (0.1, 100.0)
+        bench.stretch.step(WARM, 0.5, float(t % 60 < 30), 1.0, half_k, half_s)
+        windows.append(bench.stretch.window_s)
+    assert windows[250] == windows[700] == 30.0
+    assert (windows[1199] or 0.0) >= ALLOWED_S
 
 
 def test_a_first_tick_of_no_length_changes_nothing() -> None:

@@ -1,5 +1,6 @@
 """The watchdog's eye: silent on a model that is wrong by a fifth, quick on a weld."""
 
+import math
 import random
 from dataclasses import replace
 from pathlib import Path
@@ -7,9 +8,10 @@ from pathlib import Path
 import pytest
 
 from kilnctl.config.oven import load_oven
+from kilnctl.control.pid_tuning import settled
 from kilnctl.model.nameplate import nameplate
 from kilnctl.model.observer import SETTLE_S, Observer
-from kilnctl.model.oven_model import advance, at_rest
+from kilnctl.model.oven_model import advance, at_rest, holding_duty
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/hardening-furnace.toml")
 # Limit and hold of the watchdog: 0.35 of full power for 20 s.
@@ -125,3 +127,22 @@ def test_heat_that_never_comes_after_a_hot_start_is_called_missing_where_the_ove
         claims.append(observer.unexplained)
     late = claims[120 + 145 :]
     assert all(claim is not None and claim < -LIMIT for claim in late)
+
+
+@pytest.mark.parametrize(("switched", "claims"), [(True, True), (False, False)])
+def test_where_no_switch_tells_of_it_a_step_that_asks_a_person_to_the_oven_is_a_door(switched, claims):
+    """A slow sensor is struck by no cold air: the charge of a load step was called a dead element."""
+    model = nameplate(OVEN).scaled(lag=4.0)
+    observer, state = Observer(model, switched), settled(model, 829.0, 20.0)
+    duty, said, owed = holding_duty(model, 829.0, 20.0), [], 0.0
+    for t in range(3000):
+        drinks = 0.45 * math.exp(-(t - 620) / 300.0) if t >= 620 else 0.0
+        owed += duty
+        on = owed >= 0.5
+        owed -= on
+        state = advance(model, state, float(on), 20.0, 1.0, -drinks)
+        observer.step(state.junction_c, float(on), 20.0, 1.0, asked=600 <= t < 630)
+        if t > 700:
+            said.append(observer.unexplained)
+    assert any(claim is not None and claim < -0.2 for claim in said) is claims
+    assert said[-1] is not None

@@ -1,10 +1,10 @@
 """What a relay's window alone makes a judge's oven swing: the same heat, given evenly, one pulse a window.
 
-    nice -n 19 python -m tests.bench.control.judges.even_duty --kept /tmp/judges --ovens open-coil:92:829 --windows 30,15
+    nice -n 19 python -m tests.bench.control.judges.even_duty --kept kept --ovens open-coil:92:829
 
-The heat of a job with a contactor is followed to its soak. From there the heat that flowed, smoothed over some
-minutes, is given again in pulses of one length a window, whatever the sensor says. No control with that window
-swings by less; what is settled above it is control's own. The swing is taken about the mean of whole windows,
+The heat of a job with a contactor is followed to its soak. From there the heat that flowed, smoothed over
+minutes, is given again in pulses of one length a window, whatever the sensor says. No control with such a
+window swings by less; what is settled above it is control's own. The swing is taken about the mean of whole windows,
 so that walls which still drink do not count. Looks are not counted: nothing is decided by the figures.
 """
 
@@ -27,12 +27,11 @@ def even_swing(gave: list[float], oven: JudgeOven, window_s: int) -> tuple[float
     `gave` is the heat (0..1) of each second of a heat; `oven` is the same oven, still cold.
     """
     first, courses, given_s = len(gave) - _SOAK_S, [], 0.0
-    for at, heat in enumerate(gave):
-        if at >= first:
-            if (at - first) % window_s == 0:
-                given_s = _mean(gave, at, _SMOOTHED_S) * window_s
-            heat = float(min(max(given_s - (at - first) % window_s, 0.0), 1.0))
-        oven.step(heat, 1.0)
+    for at, flowed in enumerate(gave):
+        place = (at - first) % window_s
+        if place == 0:
+            given_s = _mean(gave, at, _SMOOTHED_S) * window_s
+        oven.step(flowed if at < first else min(max(given_s - place, 0.0), 1.0), 1.0)
         courses.append(oven.true_c)
     off_k = [
         courses[i] - _mean(courses, i, _MEAN_WINDOWS * window_s)
