@@ -76,7 +76,7 @@ class Holding:
         self._ripple: Ripple | None = None
         self._stretch: Stretch | None = None
         self._reaches: list[float] = []
-        self._reach_step_s = self._worth = 0.0
+        self._reach_step_s = 0.0
 
     @property
     def eased(self) -> float:
@@ -288,8 +288,8 @@ class Holding:
         draught_k = seen.draught_k * (1.0 + faded) / 2.0
         before_s = self._reach_step_s
         reaches = self._reach_k(look.at_s, state, step_s)
-        if step_s != before_s:
-            self._trim_heat(reaches)
+        if step_s != before_s or not self._settling.worth:
+            self._settling.aims(sum(reaches[i - 1] for i in _AIMS), sum(reaches[i - 1] ** 2 for i in _AIMS))
         for i, reach_k in enumerate(reaches, 1):
             cold = advance(model, cold, 0.0, ambient_c, step_s, unknown, draught_k)
             draught_k *= faded
@@ -298,17 +298,6 @@ class Holding:
                 given += reach_k * reach_k
         self._aimed = within(asked / given, 0.0, self._most(mode, look, setpoint_c))
         return self._aimed
-
-    def _trim_heat(self, reaches: list[float]) -> None:
-        """Let the trim ask for as much heat as before where the hold aims further ahead, or nearer.
-
-        What the model misses is heat. Left in kelvin, a trim of 1.3 K was worth a fifth once a hold eased;
-        an open coil sagged by 4 K.
-        """
-        worth = sum(reaches[i - 1] for i in _AIMS) / (sum(reaches[i - 1] ** 2 for i in _AIMS) + 1e-9)
-        if worth > 0.0:
-            self._settling.carry(self._worth / worth if self._worth > 0.0 else 1.0)
-            self._worth = worth
 
     def _most(self, mode: str, look: ControlInput, setpoint_c: float) -> float:
         """Return the most that a hold may ask: some more than leaves the chamber or was lately needed.

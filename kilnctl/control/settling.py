@@ -111,19 +111,26 @@ class Settling:
     """What one hold has found of its oven beside the model: where to aim, and how gently.
 
     `trim_k` is how far beside the set-point it aims so that its mean is the set-point, `eased` how much
-    further ahead, which is gentler, because the oven answers later than the model; `half_k` half a swing.
+    further ahead, which is gentler, because the oven answers later than the model; `half_k` half a swing;
+    `worth` the heat (0..1) that a kelvin of the trim asks for, 0 until it is known.
     """
 
     def __init__(self) -> None:
         self.swing, self._before_k = Swing(), 0.0
-        self.trim_k, self.eased, self._carried = 0.0, 1.0, 1.0
+        self.trim_k, self.eased = 0.0, 1.0
+        self.worth, self._carried = 0.0, 1.0
 
-    def carry(self, kelvins: float) -> None:
-        """Keep the heat of the trim where a kelvin further ahead is worth so much less of it.
+    def aims(self, reaches_k: float, squares_k2: float) -> None:
+        """Take where a hold aims from now on: what full heat gives there, summed, and its squares.
 
-        Kept in kelvins, an open coil sagged by 6 K each time its hold became gentler.
+        What the model misses is heat, so the trim goes on asking for as much. In kelvin 1.3 K of it were
+        worth a fifth when a hold eased, and an open coil sagged by 4 K.
         """
-        self.trim_k, self._carried = self.trim_k * kelvins, self._carried * kelvins
+        if reaches_k <= 0.0:
+            return
+        worth = reaches_k / squares_k2
+        kelvins = self.worth / worth if self.worth > 0.0 else 1.0
+        self.trim_k, self._carried, self.worth = self.trim_k * kelvins, self._carried * kelvins, worth
 
     @property
     def half_k(self) -> float:
@@ -131,7 +138,7 @@ class Settling:
         return self.swing.half_k
 
     def begin_again(self, aimed: bool) -> None:
-        """Keep how gently to aim, and where if it `aimed` so far, after something that is no oven's swing."""
+        """Keep how gently to aim, and where if it `aimed` so far, after what is no swing of the oven."""
         self.trim_k = self.trim_k if aimed else 0.0
         self.swing, self._before_k = Swing(), 0.0
 

@@ -4,8 +4,8 @@
 
 The heat of a job with a contactor is followed to its soak. From there the heat that flowed, smoothed over
 minutes, is given again in pulses of one length a window, whatever the sensor says. No control with such a
-window swings by less; what is settled above it is control's own. The swing is taken about the mean of whole windows,
-so that walls which still drink do not count. Looks are not counted: nothing is decided by the figures.
+window swings by less; what is settled above it is control's own. The swing is taken about the mean of whole
+windows, so that walls which still drink do not count. Looks are not counted: no rule is chosen by it.
 """
 
 import argparse
