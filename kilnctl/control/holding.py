@@ -86,7 +86,7 @@ class Holding:
         answers later than its model says, and a hold that does not know it swings.
         """
         seen = self._foresight
-        if seen.door.in_doubt or seen.filter.shaken:
+        if seen.filter.shaken or (seen.door.in_doubt and seen.filter.surprise < _ASTONISHED):
             return self._settling.eased
         eased, surprised = self._settling.eased, seen.filter.surprise / _SURPRISED
         surprised = _MOST_SURPRISED if surprised > _MOST_SURPRISED else surprised

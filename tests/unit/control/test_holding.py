@@ -121,3 +121,15 @@ def test_after_a_door_heat_that_lifts_a_coming_peak_no_further_is_not_forbidden(
     door.see(look(10.0, 828.0, 829.0, door_open=True), seen)
     approach.cap(look(20.0, 828.0, 829.0), state, 829.0)
     assert asked[1] == pytest.approx(most_c)
+
+
+@pytest.mark.parametrize(
+    ("surprise", "shaken", "eased"),
+    [(3.0, False, 1.0), (20.0, False, 2.0), (20.0, True, 1.0)],
+)
+def test_in_the_doubt_after_a_door_only_an_astonished_model_makes_a_hold_gentler(surprise, shaken, eased):
+    """Cold air surprises every model; once it has gone a stone floor that did swung by 5 K for minutes."""
+    holding, door = held()
+    holding._settling.eased, door.in_doubt = 1.0, True
+    holding._foresight.filter.surprise, holding._foresight.filter.shaken = surprise, shaken
+    assert holding.eased == eased
