@@ -152,6 +152,7 @@ class EnergyBalance:
         self._full_s = self._full_s + seen.dt_s if seen.duty_asked >= FULL else 0.0
         self._remember(seen.duty_asked, seen.dt_s)
         self._since_s += seen.dt_s if seen.heat_asked or self._since_s > 0.0 else 0.0
+        self._dried_s += seen.dt_s
         process_c = seen.scan.process.value
         self._colder.see(process_c, self._full_s, seen.dt_s)
         if value is None or seen.scan.door_open or process_c is None or self._dries(seen, process_c, value):
@@ -187,8 +188,8 @@ class EnergyBalance:
             self._whole = value > -WHOLE * self._limit
         begun = self._whole and value < -WHOLE * self._limit and seen.duty_asked >= FULL
         stands = self._boiling.see(process_c, seen.setpoint_c, seen.dt_s, begun) and value < 0.0
-        self._dried_s = 0.0 if stands else self._dried_s + seen.dt_s
-        self._lacked = value if stands else self._lacked
+        if stands:
+            self._dried_s, self._lacked = 0.0, value
         # The estimate comes back as slowly as it went.
         return stands or 0.0 > value > self._lacked * max(1.0 - self._dried_s / DRIED_S, 0.0)
 

@@ -1,5 +1,6 @@
 """Heat that was asked and does not come."""
 
+import math
 from typing import ClassVar
 
 from kilnctl.config.oven import Oven
@@ -18,8 +19,9 @@ FULL_DUTY, PROGRESS_K, PROGRESS_S, BEHIND_K = 0.98, 2.0, 600.0, 5.0
 MEAN_S, TURNED_K = 10.0, 1.5
 # A bath that melts stands at once, and does not fall: what rose its last 2 K within a minute and keeps within
 # half a kelvin since gets twice as long. An element that died lets it fall, half of one lets it bend slowly,
-# and a sensor that has slipped reads less.
-AT_ONCE_S, KEEPS_K, MELTS = 60.0, 0.5, 2.0
+# and a sensor that has slipped reads less. Salts melt hotter than water boils; a reading that has not changed
+# by a digit for so long may hang, in a module too coarse for that to be told.
+AT_ONCE_S, KEEPS_K, MELTS, MELTS_FROM_C, HANGS_S = 60.0, 0.5, 2.0, 100.0, 60.0
 
 
 class OutputDisobeys:
@@ -100,7 +102,8 @@ class NoProgress:
     """Ten minutes of full heat and no warmer: part of the element is dead, or the plan asks too much.
 
     An oven that a cold part made colder, and that has turned since, gets as long again from its lowest; a
-    reading that stood at once and does not fall gets twice as long: a bath melts.
+    reading that stood at once, hotter than boiling water, and does not fall gets twice as long: a bath melts.
+    One that hangs stands too, but to the last digit, and gets no longer.
     """
 
     kind: ClassVar[str] = "no_progress"
@@ -111,7 +114,7 @@ class NoProgress:
         self._start_c: float | None = None
         self._duty = 0.0
         self._mean_c = self._lowest_c = self._highest_c = 0.0
-        self._stood = False
+        self._stood, self._same_s, self._last_c = False, 0.0, -math.inf
 
     def check(self, seen: Observation) -> Trip | None:
         """Follow the temperature while all the heat there is is asked (mean of about half a minute)."""
@@ -123,11 +126,13 @@ class NoProgress:
             return None
         start_c = self._start_c
         if start_c is None or process_c - start_c >= PROGRESS_K or setpoint_c - process_c < BEHIND_K:
-            self._stood = start_c is not None and self._full_s < AT_ONCE_S
+            self._stood = start_c is not None and self._full_s < AT_ONCE_S and process_c > MELTS_FROM_C
             self._full_s, self._start_c = 0.0, process_c
             self._mean_c = self._lowest_c = self._highest_c = process_c
             return None
         self._full_s += seen.dt_s
+        self._same_s = 0.0 if process_c != self._last_c else self._same_s + seen.dt_s
+        self._last_c = process_c
         self._mean_c += (process_c - self._mean_c) * min(seen.dt_s / MEAN_S, 1.0)
         self._lowest_c = min(self._lowest_c, self._mean_c)
         self._highest_c = max(self._highest_c, self._mean_c)
@@ -143,7 +148,7 @@ class NoProgress:
 
     @property
     def _limit_s(self) -> float:
-        return MELTS * PROGRESS_S if self._stood else PROGRESS_S
+        return MELTS * PROGRESS_S if self._stood and self._same_s < HANGS_S else PROGRESS_S
 
     def distance(self) -> Distance:
         """Return seconds of full heat without progress."""

@@ -53,7 +53,8 @@ class Observer:
     ) -> None:
         """Take one good reading in degC and the heat (0..1) commanded since the last one.
 
-        `asked` while a person is asked to the oven: without a switch that counts as an open door.
+        `asked` while a person is asked to the oven: without a switch heat may be missing then, as after a
+        door.
         """
         if dt_s <= 0.0:
             return
@@ -69,10 +70,12 @@ class Observer:
             self._struck_by(True)
         if dt_s > LOST_S:
             self._settled_s = 0.0
-        elif door_open or (asked and not self._switched):
+        elif door_open:
             self._settled_s, self._charge_s = SETTLE_S - _DOOR_S, _CHARGE_S
         else:
             self._settled_s += dt_s
+            # What may be missing is a cold part's; what is too much is a relay's, whoever stands there.
+            self._charge_s = _CHARGE_S if asked and not self._switched else self._charge_s
 
     def _follow(self, process_c: float, heat: float, ambient_c: float, dt_s: float, falls: bool) -> None:
         """Ask whether what looked like a door was heat that is missing."""

@@ -184,7 +184,7 @@ def test_walls_drink_ever_less_and_never_more():
 
 
 def test_full_heat_that_comes_near_its_goal_is_cut_and_not_handed_to_a_hold():
-    """Where a coast is as long as an approach is near (4 K) no cut was asked for: an open coil went 3 K over."""
+    """A coast as long as an approach is near (4 K) was asked for no cut: an open coil went 3 K over."""
     path, state, duty, modes = ModelPath(OVEN, replace(MODEL, learned=True)), at_rest(20.0), 0.0, []
     while state.junction_c < 825.5:
         state = advance(MODEL, state, duty, 20.0, 1.0)

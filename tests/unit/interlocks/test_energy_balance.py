@@ -366,3 +366,22 @@ def test_an_isolator_that_is_off_in_a_step_has_two_minutes(make, let_watch):
     assert let_watch(interlock, 3, off | {"segment_kind": "soak"}, 91.0) is None
     assert let_watch(make(EnergyBalance), 200, off).at_s == 119.0
     assert let_watch(make(EnergyBalance), 60, off | {"door_open": False}).at_s == 19.0
+
+
+@pytest.mark.parametrize("wet", [False, True])
+def test_a_relay_that_welds_in_a_hold_after_a_drying_is_found_as_soon_as_in_a_dry_oven(wet, make, let_watch):
+    """What an estimate still owes to water is forgiven for a while after it, not for the rest of the heat."""
+    lock = make(EnergyBalance, learned=True)
+
+    def dries_and_holds(s):
+        c, heat = (20.0 + 0.3 * s, 0.0) if s < 250 else (95.0 + 0.02 * (s - 250.0), -0.6 * wet)
+        if s >= 500:
+            c, heat = 100.0 + 0.36 * (s - 500.0), -0.5 * wet * (s < 600)
+        duty = 1.0 if s < 870 else 0.3
+        return {"process_c": min(c, 218.0), "setpoint_c": 218.0, "unexplained": heat, "duty_asked": duty}
+
+    def welded(s):
+        return {"process_c": 218.0, "setpoint_c": 218.0, "unexplained": 0.7, "duty_asked": 0.3}
+
+    assert let_watch(lock, 5000, dries_and_holds) is None
+    assert let_watch(lock, 300, welded, 5001.0).at_s - 5001.0 <= 60.0

@@ -1,5 +1,10 @@
+import pytest
+
 from kilnctl.interlocks.heater_dead import HeaterDead, NoProgress, OutputDisobeys
 from kilnctl.readings import Reaction, Reading
+
+# What a live reading of 0.1 K steps moves by while it stands.
+DITHER_K = 0.1
 
 
 def test_an_output_that_reads_off_under_demand_stops(make, let_watch):
@@ -66,7 +71,7 @@ def test_a_bath_that_melts_stands_at_once_and_gets_twice_as_long(make, let_watch
             till_s = 20.0 / k_per_s
             stands_c = 149.0 - falls_k * min(max(s - till_s, 0.0) / 60.0, 1.0)
             c = 129.0 + k_per_s * s if s < till_s else stands_c + 0.08 * max(s - till_s - for_s, 0.0)
-            return {"process_c": c, "setpoint_c": 218.0}
+            return {"process_c": c + DITHER_K * (s // 5 % 2), "setpoint_c": 218.0}
 
         return reads
 
@@ -74,7 +79,17 @@ def test_a_bath_that_melts_stands_at_once_and_gets_twice_as_long(make, let_watch
     assert let_watch(make(NoProgress), 2000, melts(1e6)).at_s <= 1460.0
     # An element that died lets the reading fall, half of one let it rise slowly before.
     assert let_watch(make(NoProgress), 2000, melts(1000.0, falls_k=0.7)).at_s <= 860.0
-    assert let_watch(make(NoProgress), 2000, melts(1000.0, k_per_s=0.03)).at_s <= 1280.0
+    assert let_watch(make(NoProgress), 2000, melts(1000.0, k_per_s=0.025)).at_s <= 1420.0
+
+
+@pytest.mark.parametrize(("at_c", "dither_k"), [(149.0, 0.0), (700.0, 0.0), (30.0, DITHER_K)])
+def test_a_reading_that_hangs_under_full_heat_gets_no_longer(at_c, dither_k, make, let_watch):
+    """A module of whole degrees that hangs stands at once too; so does a couple shorted in the cold."""
+
+    def hangs(s):
+        return {"process_c": min(at_c - 50.0 + 0.2 * s, at_c) + dither_k * (s // 5 % 2), "setpoint_c": 870.0}
+
+    assert let_watch(make(NoProgress), 2000, hangs).at_s <= 250.0 + 620.0
 
 
 def test_a_slow_rise_and_a_reached_goal_are_near_misses(make, let_watch):

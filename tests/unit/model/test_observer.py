@@ -146,3 +146,19 @@ def test_where_no_switch_tells_of_it_a_step_that_asks_a_person_to_the_oven_is_a_
             said.append(observer.unexplained)
     assert any(claim is not None and claim < -0.2 for claim in said) is claims
     assert said[-1] is not None
+
+
+def test_a_relay_that_welds_while_a_person_is_asked_to_the_oven_is_claimed_all_the_same():
+    """Just then somebody opens the door; only what is missing may be a cold part's."""
+    model = nameplate(OVEN)
+    observer, state = Observer(model, switched=False), settled(model, 218.0, 20.0)
+    duty, said, owed = holding_duty(model, 218.0, 20.0), [], 0.0
+    for t in range(1200):
+        owed += duty
+        on = owed >= 0.5
+        owed -= on
+        welded = 1.0 if t >= 900 else float(on)
+        state = advance(model, state, welded, 20.0, 1.0)
+        observer.step(state.junction_c, float(on), 20.0, 1.0, asked=t >= 600)
+        said.append(observer.unexplained)
+    assert any(claim is not None and claim > 0.35 for claim in said[900:960])
