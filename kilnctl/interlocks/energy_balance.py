@@ -85,7 +85,7 @@ class EnergyBalance:
         self._limit, self._for_s = limits.unexplained, limits.unexplained_s
         self._excess_of_heat, self._missing_of_heat = limits.excess_of_heat, limits.missing_of_heat
         self._nominal_v = limits.supply_v if oven.signal.supply_v is not None else None
-        self._excess_s = max(EXCESS_S, COAST_SHARE * limits.coast_s)
+        self._excess_s = max(EXCESS_S, COAST_SHARE * limits.remembered_s)
         self._over_s = self._since_s = self._lasts_s = 0.0
         # The heat asked lately, each with a memory of its own.
         self._now = self._excess = self._mean = self._missing = self._coasting = 0.0

@@ -19,9 +19,9 @@ FULL_DUTY, PROGRESS_K, PROGRESS_S, BEHIND_K = 0.98, 2.0, 600.0, 5.0
 MEAN_S, TURNED_K = 10.0, 1.5
 # A bath that melts stands at once, and does not fall: what rose its last 2 K within a minute and keeps within
 # half a kelvin since gets twice as long. An element that died lets it fall, half of one lets it bend slowly,
-# and a sensor that has slipped reads less. Salts melt hotter than water boils; a reading that has not changed
-# by a digit for so long may hang, in a module too coarse for that to be told.
-AT_ONCE_S, KEEPS_K, MELTS, MELTS_FROM_C, HANGS_S = 60.0, 0.5, 2.0, 100.0, 60.0
+# and a sensor that has slipped reads less. Tempering salts melt between boiling water and 400 degC; a reading
+# that has not changed by a digit for so long may hang, in a module too coarse for that to be told.
+AT_ONCE_S, KEEPS_K, MELTS, MELTS_C, HANGS_S = 60.0, 0.5, 2.0, (100.0, 400.0), 60.0
 
 
 class OutputDisobeys:
@@ -102,8 +102,8 @@ class NoProgress:
     """Ten minutes of full heat and no warmer: part of the element is dead, or the plan asks too much.
 
     An oven that a cold part made colder, and that has turned since, gets as long again from its lowest; a
-    reading that stood at once, hotter than boiling water, and does not fall gets twice as long: a bath melts.
-    One that hangs stands too, but to the last digit, and gets no longer.
+    reading that stood at once, as a tempering salt's does, and does not fall gets twice as long. One that
+    hangs stands too, but to the last digit, and gets no longer.
     """
 
     kind: ClassVar[str] = "no_progress"
@@ -126,7 +126,8 @@ class NoProgress:
             return None
         start_c = self._start_c
         if start_c is None or process_c - start_c >= PROGRESS_K or setpoint_c - process_c < BEHIND_K:
-            self._stood = start_c is not None and self._full_s < AT_ONCE_S and process_c > MELTS_FROM_C
+            at_once = start_c is not None and self._full_s < AT_ONCE_S
+            self._stood = at_once and MELTS_C[0] < process_c < MELTS_C[1]
             self._full_s, self._start_c = 0.0, process_c
             self._mean_c = self._lowest_c = self._highest_c = process_c
             return None
@@ -140,7 +141,7 @@ class NoProgress:
         if self._full_s < self._limit_s:
             return None
         if self._mean_c - self._lowest_c >= TURNED_K:
-            self._full_s, self._start_c = 0.0, self._lowest_c
+            self._full_s, self._start_c, self._stood = 0.0, self._lowest_c, False
             self._lowest_c = self._mean_c
             return None
         reason = f"{process_c - start_c:.1f} K warmer after {self._full_s / 60:.0f} min of full heat"

@@ -18,9 +18,9 @@ STEP_S = 2.5
 COLD_K_PER_S, COLD_STEP_K, COLDER_K = 8.0, 2.0, 5.0
 WINDOW_S = 10.0
 # A sensor that sees its elements falls after a cut as it rose when they were switched on: in an oven whose
-# answers add up no faster, and a quarter more where they glow. Ten seconds off are a cut (a hold's pauses are
-# shorter), and it is over when heat has flowed again for so long.
-FELL_AS_IT_ROSE, COOLS_S = 1.25, 30.0
+# answers add up no faster, and a quarter more where they glow. Ten seconds off after so many of heat are
+# a cut (a relay's own pulses are shorter), and it is over so long after heat has flowed again.
+FELL_AS_IT_ROSE, CUT_S, COOLS_S = 1.25, 30.0, 30.0
 # After an operator step a cold part and an airing chamber make any sensor fall.
 GRACE_S = 120.0
 # Without heat for so long an oven warms more and more slowly. Warmer than ever in this heat by so much
@@ -50,7 +50,8 @@ class SensorMoves:
         self._coldest_c = math.inf
         # What was learned knows how fast a shut oven falls.
         self._learned = limits.learned
-        self._quickest, self._off_s, self._heated_s = 0.0, 0.0, math.inf
+        self._quickest, self._cut, self._pulse_s = 0.0, False, max(CUT_S, oven.switching.window_s)
+        self._off_s, self._on_s, self._since_s = 0.0, 0.0, math.inf
         self._coast = Coast(oven.tick_s)
 
     def check(self, seen: Observation) -> Trip | None:
@@ -89,11 +90,16 @@ class SensorMoves:
         """Return how fast the oven may fall now, in K/s; takes a tick."""
         if self._learned:
             return self._fall
-        self._off_s = 0.0 if seen.duty_asked > 0.0 else self._off_s + seen.dt_s
-        self._heated_s = 0.0 if self._off_s >= WINDOW_S else self._heated_s + seen.dt_s
+        if seen.duty_asked > 0.0:
+            self._off_s, self._on_s = 0.0, self._on_s + seen.duty_asked * seen.dt_s
+        else:
+            self._off_s += seen.dt_s
+        if self._off_s >= WINDOW_S:
+            self._cut, self._on_s = self._on_s >= self._pulse_s or (self._cut and self._on_s == 0.0), 0.0
+        self._since_s = 0.0 if self._cut and self._off_s >= WINDOW_S else self._since_s + seen.dt_s
         if rate > self._quickest and rate <= self._rise and self._grace_s <= 0.0:
             self._quickest = rate
-        return max(self._fall, FELL_AS_IT_ROSE * self._quickest) if self._heated_s <= COOLS_S else self._fall
+        return max(self._fall, FELL_AS_IT_ROSE * self._quickest) if self._since_s <= COOLS_S else self._fall
 
     def _steps(self, seen: Observation, process_c: float, last: tuple[float, float]) -> bool:
         """Return whether the reading has stepped as no oven's can."""

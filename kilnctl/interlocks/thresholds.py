@@ -40,8 +40,9 @@ class Thresholds:
     `fall_k_per_s` is three times the fastest fall of the shut oven, `rise_k_per_s` what full heat cannot
     exceed; `excess_of_heat` and `missing_of_heat` are shares of the heat asked by which supply and model may
     be wrong: the limit where that is more. `coast_s` is how long a temperature may go on rising after the
-    heat was cut and `coast_k` by how much (infinite where the oven is not learned); `same_count_s` how long
-    a sound count may stand still before the heat is nudged.
+    heat was cut and `coast_k` by how much (infinite where the oven is not learned); `remembered_s` how
+    long the balance of heat remembers what was asked, whoever steers; `same_count_s` how long a sound count
+    may stand still before the heat is nudged.
     """
 
     model: OvenModel
@@ -50,6 +51,7 @@ class Thresholds:
     rise_k_per_s: float
     coast_s: float
     coast_k: float = inf
+    remembered_s: float = COAST_FLOOR_S
     over_k: float = 15.0
     over_s: float = 3.0
     unexplained: float = UNEXPLAINED
@@ -75,7 +77,7 @@ class Thresholds:
             coast_s, coast_k = max(coast_s, longer_s), max(coast_k, further_k)
         margin = RISE_MARGIN_LEARNED if learned else RISE_MARGIN_GUESSED
         # By what each heat shows: in pulses, cut where the learning heat never was.
-        drawn = learned and model.steers and oven.controller == "model"
+        steers, by_model = learned and model.steers, oven.controller == "model"
         guessed_s = COAST_FLOOR_GUESSED_S if oven.elements in IN_SIGHT else COAST_FLOOR_HIDDEN_S
         rise_floor = RISE_FLOOR_K_PER_S if learned else RISE_FLOOR_GUESSED_K_PER_S
         return Thresholds(
@@ -83,7 +85,8 @@ class Thresholds:
             learned=learned,
             fall_k_per_s=max(FALL_MARGIN * fall * (1.0 if learned else 2.0), FALL_FLOOR_K_PER_S),
             rise_k_per_s=max(margin * rise, rise_floor),
-            coast_s=max(2.0 * coast_s, COAST_FLOOR_S if drawn else guessed_s),
+            coast_s=max(2.0 * coast_s, COAST_FLOOR_S if steers and by_model else guessed_s),
+            remembered_s=max(2.0 * coast_s, COAST_FLOOR_S if steers else guessed_s),
             coast_k=COAST_MARGIN * coast_k + COAST_FLOOR_K if learned else inf,
             unexplained=max(UNEXPLAINED, min(SEEN_MARGIN * model.unexplained + SEEN_MORE, UNEXPLAINED_MOST)),
             same_count_s=max(120.0, 5.0 * longest_same_count_s),

@@ -69,10 +69,10 @@ def test_an_oven_not_learned_is_not_judged_and_that_is_said(make, let_watch):
     assert "blind" in interlock.distance().note
 
 
-@pytest.mark.parametrize(("coast_s", "falls_s"), [(100.0, 120.0), (600.0, 600.0)])
-def test_the_limit_follows_the_heat_lately_asked(make, let_watch, coast_s, falls_s):
+@pytest.mark.parametrize(("remembered_s", "falls_s"), [(100.0, 120.0), (600.0, 600.0)])
+def test_the_limit_follows_the_heat_lately_asked(make, let_watch, remembered_s, falls_s):
     """An oven that coasts for long is late with its answer to heat that is over."""
-    interlock = make(EnergyBalance, excess_of_heat=0.75, coast_s=coast_s)
+    interlock = make(EnergyBalance, excess_of_heat=0.75, remembered_s=remembered_s)
     small = {"unexplained": 0.01}
 
     def limit_after(seconds, duty):

@@ -82,7 +82,9 @@ def test_a_bath_that_melts_stands_at_once_and_gets_twice_as_long(make, let_watch
     assert let_watch(make(NoProgress), 2000, melts(1000.0, k_per_s=0.025)).at_s <= 1420.0
 
 
-@pytest.mark.parametrize(("at_c", "dither_k"), [(149.0, 0.0), (700.0, 0.0), (30.0, DITHER_K)])
+@pytest.mark.parametrize(
+    ("at_c", "dither_k"), [(149.0, 0.0), (700.0, 0.0), (700.0, DITHER_K), (30.0, DITHER_K)]
+)
 def test_a_reading_that_hangs_under_full_heat_gets_no_longer(at_c, dither_k, make, let_watch):
     """A module of whole degrees that hangs stands at once too; so does a couple shorted in the cold."""
 

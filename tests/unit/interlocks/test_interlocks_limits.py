@@ -506,6 +506,8 @@ def test_thresholds_are_margins_on_what_the_model_does(oven, limits):
     assert Thresholds.of(oven, model).rise_k_per_s == pytest.approx(max(2.0 * max(rise), 2.0))
     assert Thresholds.of(oven).coast_s == 480.0
     assert Thresholds.of(oven, model).coast_s == 180.0
+    by_pid = Thresholds.of(oven.model_copy(update={"controller": "pid"}), model)
+    assert (by_pid.coast_s, by_pid.remembered_s) == (480.0, 180.0)  # a weld is found as soon
     hidden = oven.model_copy(update={"elements": "muffle"})
     assert (
         Thresholds.of(hidden).coast_s

@@ -191,3 +191,14 @@ def test_it_may_not_so_under_heat_nor_where_it_is_learned(make, let_watch):
     assert let_watch(learned, 150, seen_by_a_coil(2.8)) is not None
     slow = make(SensorMoves, fall_k_per_s=2.5, rise_k_per_s=5.0)
     assert let_watch(slow, 150, seen_by_a_coil(2.8, rises=1.0)) is not None
+
+
+def test_a_relays_own_pulses_in_a_hold_are_no_cut(make, let_watch):
+    """Off for 21 s of every 30 an oven's sensor was free to slip out."""
+    interlock = make(SensorMoves, fall_k_per_s=2.5, rise_k_per_s=5.0)
+
+    def slips(s):
+        duty = 1.0 if s < 110 or s % 30 < 9 else 0.0
+        return {"process_c": min(20.0 + 4.0 * s, 460.0) - 3.6 * max(0.0, s - 400.0), "duty_asked": duty}
+
+    assert let_watch(interlock, 600, slips).at_s < 420.0
