@@ -1,6 +1,6 @@
 """The judges' table: median, nine in ten and worst over ovens of another build.
 
-    nice -n 19 python -m tests.bench.control.judges.table --kept /tmp/judges --seeds 1-3 --jobs heat
+    nice -n 19 python -m tests.bench.control.judges.table --kept kept --seeds 1-3 --jobs heat
 
 Resumable by the same command: learned ovens, limits and rows stay in the folder, beside `table.md`, which is
 there after every oven. `--families` and `--jobs` take a sample. Every oven looked at is counted in
