@@ -40,6 +40,11 @@ class NoHeat:
         self._looks = 0
         self.proved = False
 
+    @property
+    def asks(self) -> bool:
+        """Return whether two courses are being followed."""
+        return self._with is not None
+
     def keep(self, age_s: float, flowed_s: float, state: OvenState) -> None:
         """Keep what is believed of the oven, and the seconds of full heat asked until now."""
         self._kept.append(_Kept(age_s, flowed_s, state))

@@ -26,6 +26,8 @@ _DOOR_S = 300.0
 # corrections, and by so many standard deviations, has been struck by cold air. In a soak at rest it is 1.7
 # of them at most; a muffle that got a cold charge came to 6.5. Nobody opens a door while nearly full heat
 # flows, and there an element that dies may look alike.
+# While a charge may be in, heat that is missing is asked for in another way from so much of it on.
+_LACKS = 0.3
 _STRUCK_K, _STRUCK_SDS, _NEARLY_FULL, _LATELY_S = 1.0, 5.0, 0.6, 120.0
 
 
@@ -40,7 +42,9 @@ class Observer:
         self._no_heat, self._kept_s = NoHeat(model), 0.0
         self._settled_s = self._charge_s = self._lately = 0.0
         self.struck = False
-        self._door_open = False
+        self._door_open = self._asked = False
+        # A person was asked to the oven, and no cold air has been seen since.
+        self._only_asked = False
 
     def step(
         self,
@@ -64,10 +68,13 @@ class Observer:
         self._charge_s -= dt_s
         was, self.struck = self.struck, not self._switched and self._fell(asked)
         if not self._switched:
-            self._follow(process_c, heat, ambient_c, dt_s, self.struck and not was)
+            falls = self.struck and not was and self._settled_s >= 0.0
+            self._follow(process_c, heat, ambient_c, dt_s, falls or (not asked and self._lacks))
         if self.struck and not door_open:
             door_open = True
             self._struck_by(True)
+        self._only_asked = not door_open and (self._only_asked or (asked and not self._asked))
+        self._asked = asked
         if dt_s > LOST_S:
             self._settled_s = 0.0
         elif door_open:
@@ -81,7 +88,7 @@ class Observer:
         """Ask whether what looked like a door was heat that is missing."""
         seen, no_heat = self._filter, self._no_heat
         no_heat.step(process_c, heat, ambient_c, dt_s)
-        if falls and self._settled_s >= 0.0:
+        if falls:
             no_heat.begin(process_c, ambient_c, seen.age_s, seen.flowed_s)
         if no_heat.proved:
             no_heat.drop()
@@ -90,6 +97,12 @@ class Observer:
         if self._kept_s >= _TRUST.interval_s and seen.state is not None:
             self._kept_s = 0.0
             no_heat.keep(seen.age_s, seen.flowed_s, seen.state)
+
+    @property
+    def _lacks(self) -> bool:
+        """True where only the charge of a step that was asked for speaks against heat that is missing."""
+        lacks = self._only_asked and self._charge_s > 0.0 and self._filter.unknown < -_LACKS
+        return lacks and not self._no_heat.asks
 
     def _struck_by(self, door_open: bool) -> None:
         if door_open:

@@ -136,7 +136,7 @@ def test_where_no_switch_tells_of_it_a_step_that_asks_a_person_to_the_oven_is_a_
     observer, state = Observer(model, switched), settled(model, 829.0, 20.0)
     duty, said, owed = holding_duty(model, 829.0, 20.0), [], 0.0
     for t in range(3000):
-        drinks = 0.45 * math.exp(-(t - 620) / 300.0) if t >= 620 else 0.0
+        drinks = 0.28 * math.exp(-(t - 620) / 300.0) if t >= 620 else 0.0
         owed += duty
         on = owed >= 0.5
         owed -= on
@@ -144,7 +144,7 @@ def test_where_no_switch_tells_of_it_a_step_that_asks_a_person_to_the_oven_is_a_
         observer.step(state.junction_c, float(on), 20.0, 1.0, asked=600 <= t < 630)
         if t > 700:
             said.append(observer.unexplained)
-    assert any(claim is not None and claim < -0.2 for claim in said) is claims
+    assert any(claim is not None and claim < -0.15 for claim in said) is claims
     assert said[-1] is not None
 
 
@@ -162,3 +162,17 @@ def test_a_relay_that_welds_while_a_person_is_asked_to_the_oven_is_claimed_all_t
         observer.step(state.junction_c, float(on), 20.0, 1.0, asked=t >= 600)
         said.append(observer.unexplained)
     assert any(claim is not None and claim > 0.35 for claim in said[900:960])
+
+
+def test_an_element_that_dies_after_such_a_step_is_called_missing_all_the_same():
+    """Campaign, seeds 380625, 381909 and 381921: late by minutes where the charge of the step excused it."""
+    model = nameplate(OVEN)
+    observer, state = Observer(model, switched=False), settled(model, 400.0, 20.0)
+    found_s = None
+    for t in range(1500):
+        state = advance(model, state, float(t < 900), 20.0, 1.0)
+        observer.step(state.junction_c, 1.0, 20.0, 1.0, asked=600 <= t < 630)
+        if t > 900 and found_s is None and (observer.unexplained or 0.0) < -LIMIT:
+            found_s = t - 900
+    assert found_s is not None
+    assert found_s < 90
