@@ -165,7 +165,7 @@ def _fitted_model(start: OvenModel, valley: Valley, noise_k: float) -> OvenModel
         with_logs(start, valley.logs),
         learned=True,
         residual_k=valley.residual_k,
-        misfit_k=valley.residual_k,
+        misfit_k=math.sqrt(max(valley.residual_k**2 - MISFIT_K**2, 0.0)),
         noise_k=noise_k,
         covariance=tuple(tuple(float(x) for x in row) for row in spread),
     )

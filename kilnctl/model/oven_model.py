@@ -91,7 +91,7 @@ class OvenModel:
     cooling after it, down to `cooled_to_c`: forecasts cool by it; control
     does not know it. None where no cooling was recorded. `surveyed` is not learned but measured by hand.
     `misfit_k` is by how much (rms) a filter takes readings to err together when it looks for a change of the
-    oven: the fit's, 0 where an old fit lacks it.
+    oven: what the fit misses beyond what is expected of a model this small; 0 where an old fit lacks it.
     """
 
     element: float
