@@ -135,10 +135,10 @@ def _row(page: Page, passage: Passage) -> tuple[str | float, ...]:
 
 
 def _lead(passage: Passage) -> str:
-    """Return what a passage is about: the first cell of a row, the bold words at the head of a paragraph."""
+    """Return what a passage is about: the first cell of a row, the bold clause at the head of a paragraph."""
     if passage.heads:
         return _cells(passage.text)[0]
-    bold = re.match(r"[-\s]*\*\*(.+?)\*\*", passage.text, re.DOTALL)
+    bold = re.match(r"[-\s]*\*\*(.+?)(?:\*\*|[:.?]\s)", passage.text, re.DOTALL)
     return bold[1] if bold else ""
 
 
