@@ -11,6 +11,7 @@ from dataclasses import astuple, dataclass, field, replace
 from functools import cache
 from itertools import pairwise
 
+from kilnctl.guide.emergencies import told_first
 from kilnctl.guide.makers_words import EMPTY, said_for
 from kilnctl.guide.pages import HERE, Page, pages
 
@@ -65,9 +66,19 @@ def search(words: Sequence[str]) -> list[Passage]:
         beside = [_scores(index, f'NEAR("{one}" "{other}", {BESIDE})') for one, other in pairwise(asked)]
         counts = dict(index.execute("SELECT rowid, counts FROM guide"))
         total = {row: score * counts[row] for row, score in _together(of_words, beside).items()}
-        best = sorted(total, key=lambda row: (-total[row], row))[:MOST_FOUND]
+        first = _first(" ".join(words))
+        best = sorted(total.keys() | first, key=lambda row: (row not in first, -total.get(row, 0.0), row))[
+            :MOST_FOUND
+        ]
         says = {row: _says(row, of_words, len(asked)) for row in best}
         return [replace(Passage(*index.execute(WHOLE, (row,)).fetchone()), says=says[row]) for row in best]
+
+
+def _first(question: str) -> set[int]:
+    """Return the passage that a person in need must see first, if the question is one of theirs."""
+    told = told_first(question)
+    rows = enumerate(_rows(), 1)
+    return {n for n, row in rows if told and row[0] == told[0] and bare(str(row[3])).startswith(told[1])}
 
 
 def nothing_close(passages: Sequence[Passage]) -> bool:
