@@ -1,40 +1,149 @@
-"""What is told first, whatever else a question says: somebody in need has no time for a second look."""
+"""What is told first, whatever else a question says: somebody in need has no time for a second look.
+
+An intent is found by words that stand together in any order, not by one sentence: need is put in many ways.
+"""
 
 import re
+from dataclasses import dataclass
 
-PERSON = r"(i|he|she|somebody|someone|man|woman|wife|husband|son|daughter|child|boy|girl|friend|helper|mate)"
-CLOTHES = r"(clothes|clothing|shirt|sleeve|trousers|pants|jeans|apron|jacket|hair|beard|gloves?)"
-TOOK_HOLD = "(grabbed|touched|took hold|held|picked up|stepped on|sat on|knelt|caught|brushed)"
-BODY = "(hand|arm|finger|fingers|face|skin|leg|foot|myself)"
-HOTTER = "(hotter|climbs?|climbing|rises?|rising|going up|goes up|heating|heats|glows|glowing)"
-# How a person in need asks; the first words of the passage that says what to do.
-TOLD_FIRST = (
-    (rf"{CLOTHES}\b.*\b(fire|burn|burns|burning|flames)|(fire|burning|flames)\b.*\b{CLOTHES}\b", "Clothes"),
-    (rf"\b{PERSON}\b.*(unconscious|passed out|collapsed|fainted|lying|lies|not breathing)", "Somebody has"),
-    (r"electric shock|electrocut|\b(got|gets|had|gave me|felt) an? (\w+ )?shock", "An electric shock"),
-    (r"smell(s|ed)? (of )?gas|\bco alarm|carbon monoxide alarm|dizzy|headache", "You smell gas"),
-    (r"\b(in|into|hit|hurt) (my|his|her|the|an|one) eye", "Scale, a spark"),
-    (rf"\b{TOOK_HOLD}\b.*\b(hot|glowing)\b", "A burn"),
-    (rf"\b(burnt|burned|burn|scalded|blister)\b.*\b{BODY}\b", "A burn"),
+PERSON = (
+    r"\b(he|she|him|her|somebody|someone|everybody|man|woman|wife|husband|partner|son|daughter|child|kid|boy|girl"
+    r"|friend|helper|mate|dad|mum|mom|father|mother|brother|sister|neighbou?r|colleague|apprentice|visitor)\b"
 )
-OIL_FIRE = re.compile(r"\b(oil|tank|quench)\b.*\b(on fire|(is|are) burning|caught fire|alight|in flames)\b")
-RUNAWAY = re.compile(
-    rf"\b(off|zero|0 ?%|stop|stopped)( .*)?\b{HOTTER}\b"
-    rf"|\b(keeps?|goes on|continues?) (on )?((getting )?{HOTTER}|to heat)\b"
-    r"|\b(won.?t|will not|doesn.?t|does not|cannot|can.?t) (stop (heating|getting hot)|switch off|turn off)"
-    r"|\brun(s|ning)? ?away\b"
+CLOTHES = (
+    r"\b(clothes|clothing|shirt|sleeve|trousers|pants|jeans|apron|jacket|sweater|scarf|coat|overalls|hair"
+    r"|beard|gloves?)\b"
 )
-NOT_THE_HEAT = re.compile(r"\b(horn|alarm|buzzer|lamp|light|screen|fan|messages?)\b")
+FLAMES = r"\b(fire|burn|burns|burning|flames|flaming|alight|ablaze|smoulder\w*)\b"
+BODY = (
+    r"\b(my|his|her|their|the|a) (\w+ )?(hands?|(fore)?arms?|finger(tip)?s?|thumb|face|cheek|wrist|palm|legs?"
+    r"|foot|feet|toes?|knee|neck|skin|boots?|shoes?)\b|\bmyself\b|\bbare (hands?|fingers?)"
+)
+TOOK_HOLD = (
+    r"\b(grabbed|touched|took hold|held|picked up|stepped on|sat (on|down)|knelt|leaned|caught|brushed"
+    r"|fell (against|on|into))\b"
+)
+HURTS = (
+    r"\b(hot|hit|burn\w*|blister\w*|scald\w*|scorch\w*|cooked|steam\w*|glowing|splash\w*|spat|slag|caught|molten|furnace"
+    r"|oven|door|plates?)\b"
+)
+CLIMBS = (
+    r"\b(hotter|climb\w*|ris(e|es|ing)|creep\w*|shoot\w*|warming|glow\w*|brighter|heating|heats|red|going up"
+    r"|goes up)\b"
+)
+CUT = r"\b(off|stop|stopped|zero|0|shut|cut|idle|trip)\b"
+STILL = r"\b(still|keeps?|kept|stays?|went on|but|although|though|even|and|with|it.?s)\b"
+NOT_OFF = r"(won.?t|will not|doesn.?t|does not|did not|didn.?t|cannot|can.?t|could not|refuses to)"
+HEATER = r"\b(oven|kiln|furnace|heat|heater|heating|temperature|elements?|relay|hot\w*)\b"
+OIL = r"\b(oil|tank|quench|bucket)\b"
+ASKS = r"^(can(?!.?t)|may|should|could|must|is|do i|does|how do|how can|which|what)\b"
+
+
+@dataclass(frozen=True, slots=True)
+class Emergency:
+    """Where it is told what to do, and the ways to ask: all patterns of one way are found, `but` is not."""
+
+    topic: str
+    begins: str
+    ways: tuple[tuple[str, ...], ...]
+    but: str = r"$^"
+
+
+HURT = "somebody-is-hurt"
+EMERGENCIES = (
+    Emergency(
+        HURT,
+        "Clothes",
+        ((CLOTHES, FLAMES), (r"\b(i am|i'm|(he|she) is) on fire\b",)),
+        r"\b(against|which|wear)\b",
+    ),
+    Emergency(
+        HURT,
+        "Somebody has",
+        (
+            (r"\b(unconscious|not breathing|fainted|passed out|out cold|slumped|unresponsive)\b",),
+            (PERSON, r"\b(collapsed|dropped|(fell|dropped) down|lying|lies|on the floor|not moving)\b"),
+            (PERSON, r"\bnot (answer|move|react|respond)\b"),
+        ),
+    ),
+    Emergency(
+        HURT,
+        "An electric shock",
+        (
+            (r"electric (shock|jolt)|electrocut|\bzapped|shocked by|can(no|.?)t let go",),
+            (PERSON, r"\b(hangs|hanging|stuck) (on|to) the (cable|wire|element)\b"),
+            (r"\b(got|gets|had|felt|gave|have)\b", r"\bshock\b"),
+            (BODY, r"\btingl\w*"),
+            (r"\b(hit by|felt|feel|through|in my|touched)\b", r"\b(volts?|current|electricity|live wire)\b"),
+        ),
+        r"absorber|thermal|grinding",
+    ),
+    Emergency(
+        HURT,
+        "You smell gas",
+        (
+            (r"\bsmell\w*\b", r"\b(gas|propane|butane)\b"),
+            (r"\b(co|gas|monoxide) (alarm|detector|sensor|meter|monitor|leak)|\bgas is leaking\b",),
+            (r"\bdizzy|headache|\bhead (hurts|aches)",),
+        ),
+    ),
+    Emergency(
+        HURT,
+        "Scale, a spark",
+        ((r"\beyes?\b", r"\b(in|into|hit|hurts?|spark|chip|flew|splash\w*|something)\b"),),
+        r"\b(protection|wear|glasses|goggles|which|by eye|naked eye)\b",
+    ),
+    Emergency(
+        HURT,
+        "A burn",
+        (
+            (BODY, HURTS),
+            (BODY, TOOK_HOLD),
+            (TOOK_HOLD, r"\b(hot|glowing|furnace|oven|plates?)\b"),
+            (r"\b(burnt|burned|scalded) (hands?|fingers?|arms?|skin|face|feet|foot)\b",),
+        ),
+        rf"{ASKS}|\belement|\b(sensor|probe|thermocouple)\b",
+    ),
+    Emergency(
+        "the-oil-burns",
+        "The oil is burning",
+        (
+            (OIL, r"\b(on fire|fire (in|on)|flaming|alight|ablaze|caught fire|flames|burst into)\b"),
+            (r"\b(oil|tank) (is |are )?(burns|burning)\b|\bburning oil\b",),
+        ),
+        r"\b(second|normal|small|little|blanket|extinguisher|class)\b",
+    ),
+    Emergency(
+        "electrical-trouble",
+        "The temperature still climbs",
+        (
+            (CLIMBS, CUT, STILL),
+            (rf"\b(keeps?|kept|went|carries|goes) (on )?(getting )?{CLIMBS}",),
+            (r"\bgetting hotter\b", r"\b(but|still|and)\b"),
+            (r"\bstill (heating|heats|getting|glow\w*|climbing|rising)\b",),
+            (r"\b(stays?|still|remains?|full|fully) on\b", HEATER),
+            (r"\bitself\b", r"\b(heats|heating|on)\b", r"^(?!.*\boff\b)"),
+            (
+                r"\b(past|over|above|instead)\b",
+                r"\b(target|set.?point|set|temperature|of)\b",
+                r"\b(still|rising|fast|climbing|not come down)\b",
+            ),
+            (
+                rf"{NOT_OFF} .*(stop|end|quit|shut|drop|switch off|turn off|go off|come down)",
+                rf"{HEATER}|\bcome down",
+            ),
+            (r"\brun(s|ning)? ?away\b", HEATER),
+        ),
+        rf"\b(horn|buzzer|fan|screen|messages?|alarm)\b|\bhow (fast|slow|long)|{ASKS}",
+    ),
+)
 
 
 def told_first(question: str) -> tuple[str, str] | None:
     """Return the topic and the first words of the passage that must come first; None where none must."""
-    text = question.lower()
-    for asks, begins in TOLD_FIRST:
-        if re.search(asks, text):
-            return "somebody-is-hurt", begins
-    if OIL_FIRE.search(text):
-        return "the-oil-burns", "The oil is burning"
-    if RUNAWAY.search(text) and not NOT_THE_HEAT.search(text):
-        return "electrical-trouble", "The temperature still climbs"
+    text = " ".join(question.lower().split())
+    for need in EMERGENCIES:
+        asked = any(all(re.search(words, text) for words in way) for way in need.ways)
+        if asked and not re.search(need.but, text):
+            return need.topic, need.begins
     return None
