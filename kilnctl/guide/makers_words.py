@@ -139,12 +139,16 @@ EMPTY = {
 }  # fmt: skip
 
 
-def said_for(word: str) -> dict[str, float]:
-    """Return a word, its one and many, and what makers say for it, each with what it counts."""
+def said_for(word: str, apart: bool = False) -> dict[str, float]:
+    """Return a word, its one and many, and what makers say for it, each with what it counts.
+
+    `apart` takes what a hyphen joins for words of their own too.
+    """
     same = {word, *_one_and_many(word)}
     stems = same | {word.removesuffix("s"), word.removesuffix("ed")}
     worth = COMMON_COUNTS if stems & COMMON or re.fullmatch(r"\d{1,3}", word) else 1.0
-    others = set[str]().union(*(group for group in SAID_TOO if stems & group))
+    parts = {part for part in word.split("-") if len(part) > 3} if apart and "-" in word else set[str]()
+    others = parts.union(*(group for group in SAID_TOO if stems & group))
     return {**dict.fromkeys(sorted(others), worth * OTHER_WORD), **dict.fromkeys(sorted(same), worth)}
 
 

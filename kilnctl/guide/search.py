@@ -33,7 +33,8 @@ COVERS = 1.5  # how much more a passage counts that speaks of every word
 CLOSE = 0.25  # what says less of a question is beside the point
 OF_FILES, KEYS_COUNT, BOLD_COUNTS, FIGURE_COUNTS = ("connect", "reference"), 0.5, 1.2, 0.6
 FILES_COUNT, BOLD_ROW_COUNTS = 0.8, 1.1
-# Examples of files and commands.
+# Commands that a sentence announces stand in it when it is told; other examples are left out.
+ANNOUNCED = re.compile(r":\n\s*\n```(?:sh)?\n((?:kilnctl [^\n]*\n)+)```", re.MULTILINE)
 EXAMPLES = re.compile(r"^```.*?^```", re.MULTILINE | re.DOTALL)
 
 
@@ -62,7 +63,7 @@ def search(words: Sequence[str]) -> list[Passage]:
     with closing(sqlite3.connect(":memory:")) as index:
         index.execute(INDEX)
         index.executemany("INSERT INTO guide VALUES (?, ?, ?, ?, ?, ?, ?, ?)", _rows())
-        of_words = [scores for word in asked if (scores := _of_word(index, word))]
+        of_words = [scores for word in asked if (scores := _of_word(index, word, len(asked) > 1))]
         beside = [_scores(index, f'NEAR("{one}" "{other}", {BESIDE})') for one, other in pairwise(asked)]
         counts = dict(index.execute("SELECT rowid, counts FROM guide"))
         total = {row: score * counts[row] for row, score in _together(of_words, beside).items()}
@@ -102,10 +103,10 @@ def _asked(text: str) -> list[str]:
     ]
 
 
-def _of_word(index: sqlite3.Connection, word: str) -> dict[int, float]:
+def _of_word(index: sqlite3.Connection, word: str, apart: bool) -> dict[int, float]:
     """Return what each passage says of one word: the word or what is said for it, whichever it says best."""
     best: dict[int, float] = {}
-    for term, worth in said_for(word).items():
+    for term, worth in said_for(word, apart).items():
         for row, score in _scores(index, f'"{term}"').items():
             best[row] = max(best.get(row, 0.0), worth * score)
     return best
@@ -186,7 +187,7 @@ def _counts(page: Page, passage: Passage) -> float:
 
 def _passages(page: Page) -> Iterator[Passage]:
     heading, heads = page.title, ""
-    blocks = [*map(str.strip, re.split(r"\n\s*\n|\n(?=[|#]|- |\d+\. )", EXAMPLES.sub("", page.text()))), ""]
+    blocks = [*map(str.strip, re.split(r"\n\s*\n|\n(?=[|#]|- |\d+\. )", _with_commands(page.text()))), ""]
     for block, after in pairwise(blocks):
         if block.startswith("#"):
             heading = block.lstrip("# ")
@@ -197,6 +198,12 @@ def _passages(page: Page) -> Iterator[Passage]:
             heads = ""
         if re.search(r"\w", block) and not block.startswith("#"):
             yield Passage(page.topic, page.title, heading, block, heads)
+
+
+def _with_commands(text: str) -> str:
+    """Return a page with the commands that a sentence announces in it, and without other examples."""
+    told = ANNOUNCED.sub(lambda at: ": " + ", ".join(f"`{line}`" for line in at[1].splitlines()), text)
+    return EXAMPLES.sub("", told)
 
 
 def _cells(row: str) -> list[str]:

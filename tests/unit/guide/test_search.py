@@ -122,3 +122,9 @@ def test_no_table_of_the_guide_stands_as_a_row_of_another() -> None:
     }
     assert [row.text for row in rows if row.text in first_lines] == []
     assert len({row.heads for row in rows if row.heads}) > 40
+
+
+def test_a_sentence_that_announces_commands_is_told_with_them() -> None:
+    """ "Then, at any time:" and nothing after it helped nobody."""
+    told = " ".join(passage.told() for passage in search(["which", "run", "made", "this", "knife"]))
+    assert "`kilnctl part gouge-7`" in told
