@@ -89,6 +89,17 @@ EMERGENCIES = (
     ),
     Emergency(
         HURT,
+        "Fumes, smoke or dust",
+        (
+            (
+                r"\b(sick|ill|fever\w*|shiver\w*|cough\w*|vomit\w*|nausea)\b",
+                r"\b(fumes?|smoke|galvani\w*|zinc|paint\w*|plated|cadmium|solder\w*|plastic|dust|breathed|after)\b",
+            ),
+            (r"\b(breathed|inhaled)\b", r"\b(fumes?|smoke|dust|in)\b"),
+        ),
+    ),
+    Emergency(
+        HURT,
         "Scale, a spark",
         ((r"\beyes?\b", r"\b(in|into|hit|hurts?|spark|chip|flew|splash\w*|something)\b"),),
         r"\b(protection|wear|glasses|goggles|which|by eye|naked eye)\b",

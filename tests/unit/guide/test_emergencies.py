@@ -29,6 +29,9 @@ NEED = {
     "I got a shock from the tongs": "An electric shock",
     "headache after forging": "You smell gas",
     "the quench tank is on fire": "The oil is burning",
+    "I feel sick after heating a painted bar": "Fumes, smoke or dust",
+    "shivering in the evening, I welded galvanised sheet": "Fumes, smoke or dust",
+    "I inhaled smoke from the foil": "Fumes, smoke or dust",
 }
 # Four lists, each written before the patterns met it: 25 of 75, 13 of 30, 11 of 26 and 10 of 22 were found
 # at the first look. Three of the last are not found: "relay off, temp up", "heat did not drop", "I caught a
