@@ -92,12 +92,26 @@ def new(*, out: Path | None = None) -> int:
     try:
         print("q stops; nothing is written before the end.")
         text = ask_card(stoppable(input), print)
+        _stand_by(text)
     except EOFError:
         raise ProfileError("stopped; nothing was written") from None
     path = out or home.home() / "steels" / f"{tomllib.loads(text)['grade']}.toml"
     save_answers(text, path)
     print(f"{path} written.")
     return check(str(path))
+
+
+def _stand_by(text: str) -> None:
+    """Ask whether a card with numbers that can hardly be is meant so. Raises EOFError where it is not."""
+    from kilnctl.tomlfile import loads
+    from kilnctl.treatment.steel.card_review import slips
+    from kilnctl.treatment.steel.steels import Steel
+
+    found = slips(loads(text, Steel, ProfileError, "card"))
+    for doubt in found:
+        tell(f"  {doubt}")
+    if found and not stoppable(input)("Write it all the same? y, or Enter for no: ").strip().startswith("y"):
+        raise EOFError
 
 
 def check(card: str, /) -> int:

@@ -8,14 +8,19 @@ import tomlkit
 
 from kilnctl.cli.plan.recipe_wizard import Say, choice, example, until
 from kilnctl.cli.terminal.by_asking import Ask
+from kilnctl.config import home
 from kilnctl.errors import ProfileError
 from kilnctl.tomlfile import loads
+from kilnctl.treatment.steel.grade_names import card_of
 from kilnctl.treatment.steel.no_card import say_known
 from kilnctl.treatment.steel.steels import Kind, Medium, Steel
 from kilnctl.units import parse_duration_s, parse_length_mm, parse_point_c
 
 T = TypeVar("T")
-_SPAN = re.compile(r"(.+?)\s+to\s+(.+)")
+# "790 C to 815 C", "790-815 C", "1475 F – 1500 F": as sheets write it.
+_SPAN = re.compile(r"(\d[\d.]*)\s*(°?\s*[CF])?\s*(?:to|-|–)\s*(\d.*?\s*(°?\s*[CF])?)", re.IGNORECASE)
+_TIMES = re.compile(r"(\d[\d.]*)\s*(min|h)?\s*(?:to|-|–)\s*(\d[\d.]*\s*(min|h))", re.IGNORECASE)
+HARDEST_HRC = 70.0
 _ROW = re.compile(r"\s*(.+?)\s*:\s*(\d+(?:\.\d+)?)(?:\s*-\s*(\d+(?:\.\d+)?))?\s*(?:HRC)?\s*")
 
 
@@ -29,6 +34,8 @@ def ask_card(ask: Ask, say: Say) -> str:
     card: dict[str, Any] = {"grade": until(ask, say, "Grade: ", _grade)}
     if known := say_known(card["grade"]):
         say(f"{card['grade']}: {known}.")
+    if there := card_of(card["grade"], home.known("steels")):
+        say(f"There is a card of it: `kilnctl steel {there.stem}`. Yours takes its place; q stops.")
     card["kind"] = choice(ask, say, "Kind", get_args(Kind))
     card["use"] = ask("What is it for? ").strip()
     card["sources"] = {}
@@ -54,8 +61,8 @@ def _ask_source(ask: Ask, say: Say, card: dict[str, Any], question: str) -> str:
     heats = example("800 C to 815 C", "1475 F to 1500 F")
     heat = until(ask, say, f"Hardening heat, from and to ({heats}{_ENTER[first]}): ", _maybe(_span, first))
     if heat:
-        soak = until(ask, say, "Soak at heat (10 min): ", _time)
-        _add(card, "austenitise", {**heat, "soak_from": soak, "soak_to": soak}, name)
+        soak = until(ask, say, "Soak at heat (10 min; Enter: not known): ", _maybe(_soak, False))
+        _add(card, "austenitise", {**heat, **(soak or {})}, name)
     hot = until(ask, say, "Too hot from (Enter: not known): ", _maybe(_point, False))
     if hot:
         _add(card, "too_hot", {"at": hot}, name)
@@ -128,20 +135,25 @@ def _span(text: str) -> dict[str, str]:
     match = _SPAN.fullmatch(text)
     if match is None:
         return {"at": _point(text)}
-    if parse_point_c(match[1]) > parse_point_c(match[2]):
+    low, high = f"{match[1]} {match[2] or match[4] or ''}".strip(), match[3]
+    if parse_point_c(low) > parse_point_c(high):
         heats = example("800 C to 815 C", "1475 F to 1500 F")
         raise ProfileError(f"write the lower heat first, like {heats}")
-    return {"from": match[1], "to": match[2]}
+    return {"from": low, "to": high}
 
 
-def _time(text: str) -> str:
-    parse_duration_s(text)
-    return text
+def _soak(text: str) -> dict[str, str]:
+    """Read "10 min", "10 to 15 min" or "10-15 min" as a soak's shorter and longer end."""
+    match = _TIMES.fullmatch(text)
+    low, high = (text, text) if match is None else (f"{match[1]} {match[2] or match[4]}", match[3])
+    if not 0.0 < parse_duration_s(low) <= parse_duration_s(high):
+        raise ProfileError("a soak is more than nothing, its shorter end first: 10 min, or 10 to 15 min")
+    return {"soak_from": low, "soak_to": high}
 
 
 def _percent(text: str) -> float:
     try:
-        found = float(text)
+        found = float(text.replace(",", "."))
     except ValueError:
         found = -1.0
     if not 0.05 <= found <= 3.0:
@@ -151,12 +163,16 @@ def _percent(text: str) -> float:
 
 def _rows(text: str) -> list[dict[str, Any]]:
     rows = []
-    for piece in filter(None, text.split(",")):
+    for piece in filter(str.strip, re.split("[,;]", text)):
         match = _ROW.fullmatch(piece)
         if match is None:
             raise ProfileError(
                 f'cannot read "{piece.strip()}"; write it like {example("205 C: 60-62", "400 F: 60-62")}'
             )
         low, high = float(match[2]), float(match[3] or match[2])
+        if not 0.0 <= low <= high <= HARDEST_HRC:
+            raise ProfileError(
+                f'"{piece.strip()}": write the softer end first, and HRC up to {HARDEST_HRC:.0f}'
+            )
         rows.append({"at": _point(match[1]), "hrc": [low, high]})
     return sorted(rows, key=lambda row: parse_point_c(row["at"]))

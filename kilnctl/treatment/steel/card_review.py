@@ -15,7 +15,7 @@ TABLE_S = 5400.0  # a ladder that says no time means one to two hours
 
 def review_card(card: Steel) -> tuple[str, ...]:
     """Return what somebody should look at again, one sentence each; nothing where nothing stands out."""
-    found = [*_heats(card), *_tables(card)]
+    found = slips(card)
     if card.carbon < HARDENS_FROM_PERCENT_C:
         found.append(f"{card.carbon:g} % carbon hardly hardens: is it really the carbon?")
     if not card.too_hot:
@@ -27,6 +27,11 @@ def review_card(card: Steel) -> tuple[str, ...]:
             "no spoils: 230-370 °C can cost toughness in carbon and low-alloy steel (common practice)"
         )
     return tuple(found)
+
+
+def slips(card: Steel) -> list[str]:
+    """Return which numbers of a card can hardly be meant so."""
+    return [*_heats(card), *_too_hot(card), *_tables(card)]
 
 
 def _austenite_starts_c(card: Steel) -> float:
@@ -51,6 +56,15 @@ def _heats(card: Steel) -> list[str]:
         f"({c_from_f(claim.low_c):.0f} °C)?"
         for claim in card.austenitise
         if claim.low_c > (1000.0 if card.kind in ("plain carbon", "low alloy") else MOST_AUSTENITISE_C)
+    ]
+
+
+def _too_hot(card: Steel) -> list[str]:
+    coldest_c = min(claim.low_c for claim in card.austenitise)
+    return [
+        f"too hot above {limit.words} lies below the hardening heat, {coldest_c:.0f} °C: a slip of unit?"
+        for limit in card.too_hot
+        if limit.high_c < coldest_c
     ]
 
 

@@ -46,10 +46,51 @@ class Family:
 # What a family is, where a maker names one (common practice and memory; the heats are round figures). 3V's:
 # a published sheet; EN45's: a stockist's sheet of 250A53.
 _FAMILIES = (
+    *(
+        Family(names, f"it hardens {says} (from memory); {SHEET}")
+        for names, says in (
+            (r"(cpm)?magnacut", "from 1120 °C in plates, in foil, cold, tempered at 175 °C: 62-63 HRC"),
+            (
+                r"(cpm)?154(cm)?|ats34|rwl34",
+                "from 1040-1080 °C in plates, in foil, cold, at 200 °C: 59-61 HRC",
+            ),
+            (r"(cpm)?s(30v|35vn|45vn)", "from 1040-1095 °C in plates, in foil, cold, at 200 °C: 59-61 HRC"),
+            (r"n690(co)?|1\.4528", "from 1050-1080 °C in plates, in foil, cold, at 175 °C: 59-60 HRC"),
+            (r"vg10", "from 1050-1080 °C in plates, in foil, cold, at 150-200 °C: 60-61 HRC"),
+            (r"elmax", "from 1050-1100 °C in plates, in foil, cold, at 200 °C: 60-61 HRC"),
+            (
+                r"m390|(cts)?204p|(cpm)?20cv",
+                "from 1100-1180 °C in plates, in foil, cold, at 200 °C: 60-62 HRC",
+            ),
+            (
+                r"(cpm|z)?(cruwear|wear)",
+                "from 1040-1120 °C in plates, in foil, three times at 540 °C: 61-63 HRC",
+            ),
+            (r"440a", "from 1010-1065 °C in plates or oil, at 150-200 °C: 55-57 HRC"),
+            (r"440b|1\.4112|x90crmov18", "from 1010-1065 °C in plates or oil, at 150-200 °C: 57-59 HRC"),
+            (
+                r"1\.2550|60wcrv[78]",
+                "from 870-900 °C in oil, as S1, at 200 °C: 57-59 HRC",
+            ),
+            (r"1\.2067|102cr6", "from 830-850 °C in oil, near 52100, at 150 °C: 62-63, at 200 °C: 60-62 HRC"),
+        )
+    ),
+    Family(
+        r"[tuy](7|8|9|10|11|12|13)a?",
+        "plain tool steel, its number the carbon in tenths of a per cent: T10 is near 1095 and W1, T8 near "
+        f"1080 (from memory); {SHEET}",
+        coupons=True,
+    ),
+    Family(
+        r"(blue|white)(paper)?(steel)?(no\.?)?\d?|(ao|shiro)gami\d?|(super)blue",
+        "white: plain, 1.0-1.3 % C, from 760-800 °C, water or thin in fast oil; blue: with Cr and W, from "
+        f"780-830 °C in oil; at 160-230 °C 61-65 HRC (from memory); {SHEET}",
+        coupons=True,
+    ),
     Family(
         r"hss.*|highspeed.*|m[1-4]|m3[56]|m42|t1|t15",
-        "high-speed steel hardens from about 1180 °C up, hotter than a shop furnace goes, and is tempered "
-        f"near 550 °C (from memory); {SHEET}",
+        "high-speed steel: from 1180-1230 °C to cut red-hot, too hot for a shop; M2 for cold work from "
+        f"1050-1175 °C too, 2-3 tempers at 540-560 °C, 60-63 HRC (from memory); {SHEET}",
     ),
     Family(
         r"(cpm)?(3|4|9|10|15)v|(cpm|z)?(cruwear|wear)|cpmm4|cpmrex.*|k390|vanadis.*|cpm1v",

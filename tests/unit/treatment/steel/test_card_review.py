@@ -78,6 +78,7 @@ def test_sources_that_differ_stand_side_by_side() -> None:
         ({"Carbon": "0.2", "Temper_and": ""}, "hardly hardens"),
         ({"Temper_and": ""}, "no temper_table"),
         ({"Too_hot": ""}, "no too_hot"),
+        ({"Too_hot": "500 C"}, "lies below the hardening heat"),
     ],
 )
 def test_what_is_doubtful_is_asked(changed: dict[str, str], says: str) -> None:
@@ -90,6 +91,49 @@ def test_what_is_doubtful_is_asked(changed: dict[str, str], says: str) -> None:
 def test_no_bundled_card_has_a_doubt_about_its_heats(path: object) -> None:
     doubts = review_card(load_steel(str(path)))
     assert not [d for d in doubts if "will not harden" in d or "meant" in d or "from this table" in d]
+
+
+@pytest.mark.parametrize(
+    ("question", "typed", "again"),
+    [
+        ("Temper and", "205 C: 62-60", "softer end first"),
+        ("Temper and", "205 C: 60-72", "up to 70"),
+        ("Soak", "0 min", "more than nothing"),
+        ("Soak", "15-10 min", "shorter end first"),
+        ("Hardening heat", "815-790 C", "lower heat first"),
+        ("Hardening heat", "790-815", "needs a unit"),
+    ],
+)
+def test_a_slip_is_asked_again_at_once_not_lost_at_the_end(question: str, typed: str, again: str) -> None:
+    said: list[str] = []
+    tries = iter([typed, ANSWERS[question]])
+
+    def ask(asked: str) -> str:
+        if asked.startswith(question):
+            return next(tries)
+        return next(value for key, value in ANSWERS.items() if asked.startswith(key))
+
+    loads(ask_card(ask, said.append), Steel, ProfileError, "card")
+    assert any(again in line for line in said)
+
+
+def test_ranges_are_taken_as_sheets_write_them() -> None:
+    card = written(
+        Hardening_heat="790-815 C", Soak="10-15 min", Carbon="0,95", Temper_and="205 C: 61; 260 C: 58-60"
+    )
+    heat = card.austenitise[0]
+    assert (heat.low_c, heat.high_c, heat.soak_low_s, heat.soak_high_s) == (790.0, 815.0, 600.0, 900.0)
+    assert written(Hardening_heat="1475 F – 1500 F").austenitise[0].high_c == pytest.approx(815.6, abs=0.1)
+    assert written(Soak="").austenitise[0].soak_low_s is None
+    assert [row.hrc for row in card.temper_table[0].row] == [(61.0, 61.0), (58.0, 60.0)]
+    assert card.carbon == 0.95
+
+
+def test_a_card_that_is_there_already_is_told_of() -> None:
+    said: list[str] = []
+    answers = {**ANSWERS, "Grade": "1.2510"}
+    ask_card(lambda asked: next(v for k, v in answers.items() if asked.startswith(k)), said.append)
+    assert any("kilnctl steel O1" in line for line in said)
 
 
 def test_nothing_is_written_when_an_answer_is_no_number() -> None:
