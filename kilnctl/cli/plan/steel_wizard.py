@@ -12,6 +12,7 @@ from kilnctl.config import home
 from kilnctl.errors import ProfileError
 from kilnctl.tomlfile import loads
 from kilnctl.treatment.steel.grade_names import card_of
+from kilnctl.treatment.steel.hardness_scales import HARDEST_HRC
 from kilnctl.treatment.steel.no_card import say_known
 from kilnctl.treatment.steel.steels import Kind, Medium, Steel
 from kilnctl.units import parse_duration_s, parse_length_mm, parse_point_c
@@ -20,7 +21,6 @@ T = TypeVar("T")
 # "790 C to 815 C", "790-815 C", "1475 F – 1500 F": as sheets write it.
 _SPAN = re.compile(r"(\d[\d.]*)\s*(°?\s*[CF])?\s*(?:to|-|–)\s*(\d.*?\s*(°?\s*[CF])?)", re.IGNORECASE)
 _TIMES = re.compile(r"(\d[\d.]*)\s*(min|h)?\s*(?:to|-|–)\s*(\d[\d.]*\s*(min|h))", re.IGNORECASE)
-HARDEST_HRC = 70.0
 _ROW = re.compile(r"\s*(.+?)\s*:\s*(\d+(?:\.\d+)?)(?:\s*-\s*(\d+(?:\.\d+)?))?\s*(?:HRC)?\s*")
 
 
