@@ -526,3 +526,18 @@ def test_a_worn_element_by_its_ohms(ask) -> None:
     assert ask("power", "3600W", "230V", "--ohms", "19.5")["read_share"] == pytest.approx(
         2713 / 3600, rel=1e-3
     )
+
+
+def test_a_shorter_time_asks_for_more_heat(ask) -> None:
+    """473.15 (20 + log 2) / 20 - 273.15 = 207.1 degC at C = 20 (Hollomon and Jaffe); both ways agree."""
+    said = ask("equal", "200C", "2h", "1h")
+    assert said["low_c"] == pytest.approx(207.1, abs=0.1)
+    back = ask("equal", "200C", "2h", f"{said['likely_c']:.4f}C")
+    assert back["likely_s"] == pytest.approx(3600.0, rel=1e-3)
+
+
+def test_a_heat_of_two_legs_costs_both(ask) -> None:
+    """80 min of 3.6 kW and 40 min at 30 %: 4.80 + 0.72 = 5.52 kWh."""
+    words = ("power", "3600W", "230V", "--time", "80min", "--then", "40 min at 30", "--price", "0.32")
+    assert ask(*words)["kwh"] == pytest.approx(5.52)
+    assert ask(*words)["cost"] == pytest.approx(1.77, abs=0.01)

@@ -1,9 +1,10 @@
 """Equal time at another temperature: figure equal. The words of a dose are shared with figure dose."""
 
+import re
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from kilnctl.cli.figure.figure_answer import FigureAnswer, say_seconds, say_times, show
+from kilnctl.cli.figure.figure_answer import FigureAnswer, say_seconds, say_span_c, say_times, show
 from kilnctl.cli.figure.inputs import Quantity, maybe_metal, temper_c, time_s
 from kilnctl.cli.terminal.options import Json
 from kilnctl.units import say_duration, say_point
@@ -18,6 +19,7 @@ SOURCE = (
 
 
 NEAR_SECONDARY_C = 370.0
+_TIME = re.compile(r"\s*\d.*(h|hours?|min|s)\s*", re.IGNORECASE)
 
 
 def equal(
@@ -30,7 +32,7 @@ def equal(
     carbon: float | None = None,
     as_json: Json = False,
 ) -> int:
-    """Work out how long another temperature takes to temper as much.
+    """Work out how long another temperature takes to temper as much, or how hot another time must be.
 
     Parameters
     ----------
@@ -39,7 +41,7 @@ def equal(
     time
         How long ("2h").
     other
-        The other temperature.
+        The other temperature; or the other time ("1h"): how hot must it be then?
     steel
         A grade.
     carbon
@@ -50,8 +52,11 @@ def equal(
     from kilnctl.treatment.steel.dose import constants, equal_time_s
     from kilnctl.treatment.steel.temper_floor import cold_warnings
 
-    at_c, hold_s, other_c = temper_c(temperature), time_s(time), temper_c(other)
+    at_c, hold_s = temper_c(temperature), time_s(time)
     card, percent, words = maybe_metal(steel, carbon)
+    if _TIME.fullmatch(other):
+        return show(_how_hot(at_c, hold_s, time_s(other), percent, words), as_json)
+    other_c = temper_c(other)
     found = {name: equal_time_s(at_c, hold_s, other_c, c) for name, c in constants(percent).items()}
     return show(
         FigureAnswer(
@@ -63,6 +68,29 @@ def equal(
             beware=secondary(card, max(at_c, other_c)) + cold_warnings(min(at_c, other_c)),
         ),
         as_json,
+    )
+
+
+def _how_hot(at_c: float, hold_s: float, other_s: float, percent: float | None, words: str) -> FigureAnswer:
+    """Return which temperature tempers as much in another time. Raises UnitError above a temper's heat."""
+    from kilnctl.treatment.steel.dose import constants, equal_temperature_c
+    from kilnctl.treatment.steel.temper_floor import cold_warnings
+
+    found = {c: equal_temperature_c(at_c, hold_s, other_s, each) for c, each in constants(percent).items()}
+    likely_c = found["measured"]
+    temper_c(f"{max(found.values())} C")
+    said = "; ".join(f"{found[name]:.0f} °C (C = {c:.3g}, {name})" for name, c in constants(percent).items())
+    return FigureAnswer(
+        asked=f"{say_duration(hold_s)} at {say_point(at_c)}{words and ', '}{words}, tempers as much as:",
+        rows=(
+            (f"{say_duration(other_s)} at", say_point(likely_c)),
+            ("range", say_span_c(min(found.values()), max(found.values()))),
+            ("each", said),
+        ),
+        source=SOURCE,
+        assumed="the part itself is at both temperatures; an hour through is the least for a temper",
+        data={"likely_c": likely_c, "low_c": min(found.values()), "high_c": max(found.values())},
+        beware=cold_warnings(min(at_c, likely_c)),
     )
 
 

@@ -12,6 +12,7 @@ from kilnctl.units import parse_power_w, parse_voltage_v, say_duration
 CONTINUOUS = 1.25
 # Plates are good to 5 or 10 %, and iron-chromium wire has 4 to 5 % more hot than cold (from memory).
 OHMS_NEAR = 0.1
+_LEG = re.compile(r"\s*(\d.*?)\s*at\s*(\d+(?:\.\d+)?)\s*%?\s*")
 _AMPERES = re.compile(r"\s*(\d+(?:\.\d+)?)\s*A\s*")
 DEAD = (
     "measure only with the plug out and proved dead, both ends of the element off, and touch no metal tip; a "
@@ -31,6 +32,7 @@ def power(
     ohms: float | None = None,
     time: Quantity | None = None,
     duty: float = 100.0,
+    then: list[str] | None = None,
     price: float | None = None,
     as_json: Json = False,
 ) -> int:
@@ -50,6 +52,8 @@ def power(
         How long it runs.
     duty
         How much of that time it is on, per cent.
+    then
+        A further time and duty: "40 min at 30"; may be given several times.
     price
         Price of a kilowatt-hour, with --time.
     as_json
@@ -74,12 +78,15 @@ def power(
     if ohms is not None:
         rows.append(("it reads", _as_read(at_least(ohms, 0.05, "--ohms"), ohm)))
         data["read_share"] = ohm / ohms
-    if (price is not None or duty != 100.0) and time is None:
+    if (price is not None or duty != 100.0 or then) and time is None:
         raise ConfigError("energy and cost need a --time")
     if time is not None:
-        kwh = real_w * time_s(time) * share(duty, "--duty") / 3.6e6
+        legs = [(time_s(time), share(duty, "--duty")), *map(_leg, then or [])]
+        whole_s, on_s = sum(s for s, _ in legs), sum(s * on for s, on in legs)
+        kwh = real_w * on_s / 3.6e6
         data["kwh"] = kwh
-        rows.append(("energy", f"{kwh:.2f} kWh in {say_duration(time_s(time))}, on for {duty:g} % of it"))
+        on = 100.0 * on_s / whole_s
+        rows.append(("energy", f"{kwh:.2f} kWh in {say_duration(whole_s)}, on for {on:.3g} % of it"))
         if price is not None:
             data["cost"] = kwh * at_least(price, 0.0, "--price")
             rows.append(("cost", f"{data['cost']:.2f} at {price:g} a kilowatt-hour"))
@@ -99,6 +106,14 @@ def power(
 def _rated_w(text: str, plate_v: float) -> float:
     amperes = _AMPERES.fullmatch(text)
     return parse_power_w(text) if amperes is None else float(amperes[1]) * plate_v
+
+
+def _leg(text: str) -> tuple[float, float]:
+    """Read "40 min at 30" as a time in s and a share. Raises ConfigError for anything else."""
+    found = _LEG.fullmatch(text)
+    if found is None:
+        raise ConfigError(f'cannot read "{text}" as a time and a duty; write it like "40 min at 30"')
+    return time_s(found[1]), share(float(found[2]), "--then")
 
 
 def _as_read(read_ohm: float, plate_ohm: float) -> str:

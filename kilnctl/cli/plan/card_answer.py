@@ -8,23 +8,26 @@ if TYPE_CHECKING:
     from kilnctl.treatment.steel.sourced_values import Claim
     from kilnctl.treatment.steel.steels import Steel
 
-MOST_LINES = 7
 LADDER = "temper against HRC"
+MOST_LINES = 8
+# What is told of a steel that is named and of which nothing is asked that its card has a line for.
+USUAL = ("austenitise", "quench", LADDER)
 # A word of a question (as a pattern), and the lines of the card that it asks for.
 _ASKS: tuple[tuple[str, tuple[str, ...]], ...] = (
-    (r"anneal\w*|soften\w*|spheroidi\w*|subcritical", ("anneal", "annealed")),
+    (r"anneal\w*|soft\w*|spheroidi\w*|subcritical|slow\w*|drill\w*|mill|saw|machin\w*", ("anneal",)),
+    (r"anneal\w*|soft\w*|brinell", ("annealed",)),
     (r"normali\w*", ("normalise",)),
     (r"stress\w*|reliev\w*", ("stress relief",)),
     (r"forg\w*", ("forge",)),
     (r"preheat\w*", ("preheat",)),
-    (r"harden(s|ed|ing)?|austeniti\w*|soak\w*", ("austenitise",)),
+    (r"harden(s|ed|ing)?|austeniti\w*|soak\w*|heats?|hot|temperature|magnet\w*|long", ("austenitise",)),
     (r"harden(s|ed|ing)?|quench\w*|oil|water|brine|plates?|air|medium|martemper\w*", ("quench",)),
     (r"temper(s|ed|ing)?|hardness|hrc", (LADDER,)),
     (r"temper(s|ed|ing)?", ("temper", "avoid")),
     (r"cold|cryo\w*|sub-?zero|nitrogen|dry-ice", ("cold",)),
     (r"ms|martensit\w*|martemper\w*", ("Ms",)),
     (r"critical|transform\w*|magnet\w*|ac1|ac3|accm", ("Ac1", "Ac3", "Accm")),
-    (r"grain|overheat\w*", ("too hot",)),
+    (r"grain|overheat\w*|hot", ("too hot",)),
     (r"gr[eo]ws?|growth|dimension\w*|size|shrinks?", ("grows",)),
     (r"composition|alloy\w*|carbon|chromium", ("% C", "% Mn", "% Cr", "% Ni", "% Mo", "% V", "% W")),
 )
@@ -44,6 +47,7 @@ def _lines(card: "Steel", words: Sequence[str]) -> list[str]:
 
     asked = re.findall(r"[\w-]+", " ".join(words).lower().replace("dry ice", "dry-ice"))
     wanted = {name for word in asked for p, names in _ASKS if re.fullmatch(p, word) for name in names}
+    wanted = wanted or set(USUAL)
     told = [
         f"{what}: {said_of(value, claim)} ({card.sources.get(claim.source) or PLAIN_SOURCES[claim.source]})"
         for what, value, claim in [*card_rows(card), *_ladders(card)]

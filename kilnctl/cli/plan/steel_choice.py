@@ -41,7 +41,9 @@ VEGETABLE = ("vegetable oil", "vegetable", "rapeseed", "rapeseed oil", "canola",
 THIN_MM = 3.2
 IN_VEGETABLE = (
     "Vegetable oil, warmed to 50-60 °C, stands for fast oil in a thin blade only (to 3 mm): 1095, W1 and W2 "
-    "stay soft in it in many a try. Cut a coupon; it goes rancid, and burns as other oil does."
+    "stay soft in it in many a try. It is the edge that counts: 1075, 1080, 1084 of 5 or 6 mm at the spine "
+    "get a hard edge in it where that is ground to 3 mm or less, and a softer spine. Cut a coupon; it goes "
+    "rancid, and burns as other oil does."
 )
 
 

@@ -90,6 +90,7 @@ WAYS: dict[str, tuple[tuple[Way, ...], dict[str, tuple[str, ...]]]] = {
         {
             "--measured": ("220 V",),
             "--ohms": ("25",),
+            "--then": ("40 min at 30",),
             "--time": ("2 h",),
             "--duty": ("50",),
             "--price": ("0.3",),

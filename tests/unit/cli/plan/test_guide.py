@@ -98,6 +98,10 @@ def test_an_answer_that_is_beside_the_point_says_so(capsys: pytest.CaptureFixtur
         ("how hard is O1 after the temper", "- temper against HRC: 150 °C/302 °F 63-64"),
         ("how soon dry ice after the quench D2", "- cold: -84 °C"),
         ("Ms of 1095", "- Ms: 210 °C"),
+        ("what heat for a 1084 blade", "- austenitise: 800-815 °C"),
+        ("how slowly must O1 cool so that I can drill it", "- anneal: full: 775-790 °C"),
+        ("the magnet let go of 1084", "- austenitise: 800-815 °C"),
+        ("tell me of O1", "- austenitise: "),
     ],
 )
 def test_a_steel_that_is_asked_for_answers_with_the_lines_of_its_card(
