@@ -47,14 +47,15 @@ def guide(*words: str, man: Flag = False) -> int:
 
 def _answers(words: Sequence[str]) -> str:
     """Return the passages that answer a question. Raises ConfigError where the guide does not speak of it."""
-    from kilnctl.cli.plan.card_answer import card_answer
+    from kilnctl.cli.plan.card_answer import card_answer, together
     from kilnctl.guide.search import nothing_close, search
 
     found = search(words)
     passages = [f"## {p.heading}\n\n{p.told()}\n\nMore: `kilnctl guide {p.topic}`" for p in found]
     if found and nothing_close(found):
         passages.insert(0, FAR)
-    cards = [card_answer(grade, words) for grade in _grades(words)]
+    grades = _grades(words)
+    cards = [text for text in (together(grades), *(card_answer(grade, words) for grade in grades)) if text]
     if not (passages or cards):
         raise nothing_on(" ".join(words))
     return "\n\n".join(cards + passages)

@@ -102,6 +102,10 @@ def test_an_answer_that_is_beside_the_point_says_so(capsys: pytest.CaptureFixtur
         ("how slowly must O1 cool so that I can drill it", "- anneal: full: 775-790 °C"),
         ("the magnet let go of 1084", "- austenitise: 800-815 °C"),
         ("tell me of O1", "- austenitise: "),
+        ("Ms of O1", "- Ms from 800 °C: 164-204 °C"),
+        ("how much does D2 grow", "- grows: +0 to +0.06 %"),
+        ("at what temperature do I quench W2", "- austenitise: 775-815 °C"),
+        ("O1 in water", "- caution: Water or a very fast oil can crack O1"),
     ],
 )
 def test_a_steel_that_is_asked_for_answers_with_the_lines_of_its_card(
@@ -116,3 +120,26 @@ def test_a_temperature_asks_for_no_temper(capsys: pytest.CaptureFixture[str]) ->
     told = asked(capsys, "normalise", "W2", "temperature")
     assert "- normalise: " in told
     assert "temper against" not in told.split("\n\n")[0]
+
+
+@pytest.mark.parametrize(
+    ("asked_for", "says"),
+    [
+        ("what heat for 1084 and 15N20 damascus", "1084, 15N20 harden alike from 800-815 °C"),
+        ("can O1 and D2 go in together", "never harden them in one load"),
+    ],
+)
+def test_two_steels_are_told_whether_one_heat_hardens_both(
+    asked_for: str, says: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert says in asked(capsys, *asked_for.split()).split("\n\n")[0]
+
+
+@pytest.mark.parametrize("grade", ["O1", "H13", "12C27", "1.4034", "26C3", "A2"])
+@pytest.mark.parametrize("words", ["", "Ms", "magnet", "cold", "grow", "sharpen"])
+def test_no_card_is_named_with_nothing_under_it(
+    grade: str, words: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """An examiner's eight questions were answered with the name of a card alone."""
+    card = asked(capsys, *f"{words} of {grade} steel".split()).split("\n\n")[0]
+    assert len(card.splitlines()) >= 2
