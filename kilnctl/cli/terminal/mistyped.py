@@ -7,6 +7,31 @@ from typing import Any, Literal, Union, get_args, get_origin
 from kilnctl.cli.terminal.options import OPTION
 
 KINDS = {int: "whole number", float: "number"}
+NEAR_A_NAME = 0.76
+# What makers call a question of `figure`, without the s of many.
+MEANT = {
+    "skin": "decarb decarburisation decarburization scale-los scaling oxidation bare",
+    "growth": "expansion expand dimension shrink shrinkage size distortion grow",
+    "bath": "oil quenchant water brine tank litre flash",
+    "power": "cost price electricity energy amp current ohm resistance element heater kwh watt",
+    "couple": "millivolt mv voltage emf thermocouple extension copper",
+    "quenched": "m martensite retained austenite cold cryo subzero dissolved",
+    "transfer": "second fast move air-time",
+    "through": "heating heat-through core thicknes lag",
+    "soak": "austenitise austenitize harden hardening hold",
+    "cooling": "cool normalise normalize anneal annealing",
+    "temper": "tempering hrc spring",
+    "scale": "convert conversion hv hb brinell vicker rockwell tensile strength mpa",
+    "equal": "equivalent shorter longer instead",
+    "uncertainty": "tolerance accuracy error pt100 drift",
+    "survey": "uniformity spread",
+    "boiling": "altitude height boil",
+    "rate": "ramp speed slope",
+    "weight": "mas kilogram density bar",
+    "gas": "dry-ice nitrogen co2 oxygen argon",
+    "pyrometer": "emissivity infrared ir",
+    "oven": "furnace heatup heat-up",
+}
 
 
 def in_our_words(error: Any) -> str:
@@ -29,7 +54,22 @@ def in_our_words(error: Any) -> str:
             return _missing(asked, argument.name, error.root_input_tokens or ())
         if kind == "CoercionError":
             return _no_value(error) or _unreadable(argument.name, _typed(error), error.target_type)
+    tokens = [str(token) for token in error.root_input_tokens or ()]
+    if kind == "UnknownCommandError" and tokens[:1] == ["figure"] and len(tokens) > 1:
+        return _no_figure(tokens[1])
     return " ".join(str(error).split())
+
+
+def _no_figure(word: str) -> str:
+    """Return which question of the bench a maker's word means, else how to find it."""
+    from kilnctl.cli.figure import figure
+
+    names = [name for name in figure if not name.startswith("-")]
+    meant = [name for name, words in MEANT.items() if word.casefold().rstrip("s") in words.split()]
+    near = meant or difflib.get_close_matches(word.casefold(), names, n=1, cutoff=NEAR_A_NAME)
+    if near:
+        return f'figure has no "{word}"; you may want `kilnctl figure {near[0]} --help`'
+    return f'figure has no "{word}": `kilnctl figure` lists the questions, `kilnctl guide WORDS` finds one'
 
 
 def _foreign_option(error: Any) -> str:

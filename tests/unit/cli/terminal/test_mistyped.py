@@ -29,6 +29,11 @@ pytestmark = pytest.mark.usefixtures("own_home")
         (("figure", "scale", "--hrb"), "kilnctl: Unknown option: --hrb. ("),
         (("figure", "transfer", "--thinest", "1mm", "800C"), "kilnctl: Unknown option: --thinest. ("),
         (("figure", "transfer", "1mm", "800C", "700C", "--flor"), "--flor. Did you mean --floor?"),
+        (("figure", "decarb", "800C", "20min"), "`kilnctl figure skin --help`"),
+        (("figure", "Expansion", "300mm"), "`kilnctl figure growth --help`"),
+        (("figure", "millivolts"), "`kilnctl figure couple --help`"),
+        (("figure", "weigth"), "`kilnctl figure weight --help`"),
+        (("figure", "blah"), "`kilnctl guide WORDS` finds one"),
         (("figure", "quenched", "845C", "--steel", "52100", "--cold", "--json"), "--cold needs a value"),
     ],
 )
@@ -39,3 +44,12 @@ def test_what_is_missing_wrong_or_too_much_is_named_and_nothing_else(
     told = capsys.readouterr().err
     assert said in told
     assert "'60'" not in told  # what was right is not blamed
+
+
+def test_every_word_that_is_meant_leads_to_a_question_of_figure() -> None:
+    from kilnctl.cli.figure import figure
+    from kilnctl.cli.terminal.mistyped import MEANT
+
+    assert set(MEANT) <= {name for name in figure if not name.startswith("-")}
+    every = [word for words in MEANT.values() for word in words.split()]
+    assert len(every) == len(set(every)), "one word, one question"
