@@ -541,3 +541,13 @@ def test_a_heat_of_two_legs_costs_both(ask) -> None:
     words = ("power", "3600W", "230V", "--time", "80min", "--then", "40 min at 30", "--price", "0.32")
     assert ask(*words)["kwh"] == pytest.approx(5.52)
     assert ask(*words)["cost"] == pytest.approx(1.77, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("text", "c", "k"), [("1475F", 801.7, 819.4), ("800 C", 800.0, 800.0), ("-40F", -40.0, -22.2)]
+)
+def test_a_temperature_in_the_other_scale(ask, text, c, k) -> None:
+    """By definition; 40 below is the same in both."""
+    said = ask("scale", text)
+    assert said["c"] == pytest.approx(c, abs=0.05)
+    assert said["difference_k"] == pytest.approx(k, abs=0.05)

@@ -84,6 +84,9 @@ def test_both_scales_of_the_colours_agree() -> None:
         ("cherry red temperature", "720 to 790"),
         ("normalise 1095 falling heats", "870, 815, 760"),
         ("how hot do quench plates get", "60 K"),
+        ("tempering time per inch", "1 h for each 25 mm"),
+        ("how long in liquid nitrogen", "-196"),
+        ("convert 45 HRC to vickers", "figure scale"),
     ],
 )
 def test_the_guide_finds_them_by_a_maker_s_words(asked: str, says: str) -> None:

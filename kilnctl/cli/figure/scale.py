@@ -1,14 +1,17 @@
 """A hardness in the scale of another tester: figure scale."""
 
+import re
 from typing import TYPE_CHECKING
 
-from kilnctl.cli.figure.figure_answer import FigureAnswer, show
+from kilnctl.cli.figure.figure_answer import FigureAnswer, say_difference, say_fine, show
 from kilnctl.cli.figure.inputs import Quantity, size_mm
-from kilnctl.cli.terminal.options import Json
+from kilnctl.cli.terminal.options import Json, refuse_unused
+from kilnctl.units import parse_point_c
 
 if TYPE_CHECKING:
     from kilnctl.treatment.steel.hardness_scales import WrittenHardness
 
+_TEMPERATURE = re.compile(r"\s*-?\d+(?:\.\d+)?\s*°?\s*[CF]\s*", re.IGNORECASE)
 PLACES = {"HRA": 1}
 HARDEST_HBW = 650.0  # the ball test ends there: ISO 6506-1, ASTM E10
 BEYOND = (
@@ -18,12 +21,13 @@ ON_ROUNDS = "rounds by ASTM E18, as a tester maker's chart prints them"
 
 
 def scale(hardness: Quantity, /, *, diameter: Quantity | None = None, as_json: Json = False) -> int:
-    """Convert a hardness to the scales of other testers.
+    """Convert a hardness to the scales of other testers, or a temperature from °F to °C and back.
 
     Parameters
     ----------
     hardness
-        A number with its scale: 60HRC, 700HV, 341HB, 81HRA, 95HRB; or a tensile strength: 1200MPa, 180ksi.
+        A number with its scale: 60HRC, 700HV, 341HB, 81HRA, 95HRB; or a tensile strength: 1200MPa, 180ksi;
+        or a temperature: 1475F, 800C.
     diameter
         It was read on a round of this diameter ("3/8 in"), in HRC or HRA: corrected first.
     as_json
@@ -31,6 +35,9 @@ def scale(hardness: Quantity, /, *, diameter: Quantity | None = None, as_json: J
     """
     from kilnctl.treatment.steel.hardness_scales import SOURCE, in_every_scale, parse_hardness, thinnest_mm
 
+    if _TEMPERATURE.fullmatch(hardness):
+        refuse_unused("a temperature is read on no round", diameter=diameter)
+        return show(_temperature(hardness), as_json)
     written = parse_hardness(hardness)
     added = (0.0, 0.0) if diameter is None else _on_a_round(written, diameter)
     flat = (written.low + added[0], written.high + added[1])
@@ -64,6 +71,23 @@ def scale(hardness: Quantity, /, *, diameter: Quantity | None = None, as_json: J
             beware=(() if "HRC" in ends[0] else soft) + ((BEYOND,) if beyond else ()),
         ),
         as_json,
+    )
+
+
+def _temperature(text: str) -> FigureAnswer:
+    """Return a temperature in both units, and the same number as a difference."""
+    at_c = parse_point_c(text)
+    degrees = float(text.strip().rstrip("cCfF°º ").strip())
+    step_k = degrees / 1.8 if text.strip()[-1] in "fF" else degrees
+    return FigureAnswer(
+        asked=f"{text.strip()} is:",
+        rows=(
+            ("temperature", f"{say_fine(at_c)}, {at_c + 273.15:.1f} K"),
+            ("difference", f"{say_difference(step_k)}, if it is a difference: no 32 goes with it"),
+        ),
+        source="°F = 1.8 °C + 32 (definition)",
+        assumed="the first for what an oven shows, the second for a rise, a fall or a tolerance",
+        data={"c": at_c, "f": at_c * 1.8 + 32.0, "difference_k": step_k},
     )
 
 
