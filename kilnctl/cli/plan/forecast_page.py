@@ -21,7 +21,10 @@ GUESSED = (
     "Drawn from the nameplate and what the oven's file says was measured: this oven has not been learned "
     "(`kilnctl tune`), so the curve has no band"
 )
-BRACKETS = "The times in brackets hold for an oven that stores as little or as much heat as any of its build"
+BRACKETS = (
+    "The times in brackets hold for an oven that stores as little or as much heat as any of its build, or as "
+    "its timed heat-up leaves open"
+)
 FITTED = "Band: six ovens drawn from what was learned, with 6 % more or less power from another day's supply"
 
 

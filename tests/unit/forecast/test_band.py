@@ -5,11 +5,13 @@ from pathlib import Path
 
 import pytest
 
-from kilnctl.config.oven import load_oven
+from kilnctl.config.oven import Measured, load_oven
 from kilnctl.forecast.band import _OWN_S, _warm_up_s, drawn, predict
+from kilnctl.model.maker_constants import first_guess
 from kilnctl.model.nameplate import nameplate
 from kilnctl.model.oven_model import PARAMETERS
 from kilnctl.profile.segments import Profile
+from simulator.oven import ovens
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/tempering-oven.toml")
 MODEL = nameplate(OVEN)
@@ -116,3 +118,24 @@ def test_a_part_is_waited_for_and_a_person_takes_the_planned_time():
 def test_a_goal_out_of_reach_has_no_end():
     weak = replace(sure(0.01), power=0.05)
     assert predict(JOB, weak, 20.0, 20.0).ends == ()
+
+
+@pytest.mark.parametrize("seed", [2, 5, 8])
+def test_a_timed_heat_up_narrows_the_band_and_other_ovens_of_the_build_still_lie_in_it(seed):
+    """An owner with a clock, on an oven that is built otherwise: the band of another heat must hold it."""
+    step_s = 10.0
+
+    def takes_s(goal_c):
+        plant, at_s = ovens.random_oven("leaky", seed, power_w=OVEN.power_w), 0.0
+        while plant.sensor.junction_c < goal_c and at_s < 1e5:
+            plant.advance(1.0, step_s)
+            at_s += step_s
+        return at_s
+
+    measured = Measured(heats_to="200 C", takes=f"{takes_s(200.0):.0f} s")
+    timed = first_guess(OVEN.model_copy(update={"measured": measured}))
+    ramp = {"kind": "ramp", "to": "150 C", "rate": "2000 C/h"}
+    job = Profile.model_validate({"name": "y", "segment": (ramp,)})
+    (end,), (guessed,) = predict(job, timed, 20.0, 20.0).ends, predict(job, MODEL, 20.0, 20.0).ends
+    assert end.late_s < 2.0 * end.early_s + 4 * _OWN_S < guessed.late_s
+    assert end.early_s < takes_s(150.0) < end.late_s
