@@ -18,8 +18,8 @@ HOTTEST_C, LONGEST_S = 3000.0, 100_000 * 3600.0
 _NUMBER = r"([+-]?[0-9]+(?:\.[0-9]+)?)"
 _LONGEST = 60  # characters; longer is no quantity
 _ONE = re.compile(rf"^\s*{_NUMBER}\s*(.*?)\s*$")
-_TIME_PART = re.compile(r"\s*([0-9]+(?:\.[0-9]+)?)\s*(hours|hour|min|h|s)(?![a-z])\s*", re.IGNORECASE)
-_TIME_S = {"h": 3600.0, "hour": 3600.0, "hours": 3600.0, "min": 60.0, "s": 1.0}
+_TIME_PART = re.compile(r"\s*([0-9]+(?:\.[0-9]+)?)\s*(hours|hour|min|ms|h|s)(?![a-z])\s*", re.IGNORECASE)
+_TIME_S = {"h": 3600.0, "hour": 3600.0, "hours": 3600.0, "min": 60.0, "s": 1.0, "ms": 0.001}
 
 
 def c_from_f(f: float) -> float:

@@ -7,7 +7,7 @@ from kilnctl.commissioning.drill_rig import DrillRig
 from kilnctl.devices.probing.diagnoses import PULSE_SHARE_GUESSED, PULSE_SHARE_LEARNED, STILL_K, judge_pulse
 from kilnctl.interlocks.contract import live
 from kilnctl.interlocks.stuck_on import HeatWithoutDemand
-from kilnctl.model.nameplate import nameplate
+from kilnctl.model.nameplate import BUILDS, nameplate
 from kilnctl.model.oven_model import OvenModel, advance, at_rest, sensor_c
 from kilnctl.permits.dead_man_test import Finding
 from kilnctl.readings import Scan
@@ -47,7 +47,9 @@ def pulse(bench: DrillRig) -> Finding:
         if not (heat or bench.neighbours) and _is_over(readings[bench.oven.name], due_k[-1]):
             due_k = due_k[-1:] * len(due_k)  # nothing more will come: the rest would prove nothing
             break
-    return _judged(bench, {name: _rise_k(values) for name, values in readings.items()}, due_k[tick], power)
+    others_k = _other_builds_k(bench, start_c, tick)
+    rises_k = {name: _rise_k(values) for name, values in readings.items()}
+    return _judged(bench, rises_k, due_k[tick], power, others_k)
 
 
 def _due_k(model: OvenModel, start_c: float, tick_s: float) -> list[float]:
@@ -58,6 +60,14 @@ def _due_k(model: OvenModel, start_c: float, tick_s: float) -> list[float]:
         state = advance(model, state, float(tick * tick_s < PULSE_S), start_c, tick_s)
         due_k = max(due_k, sensor_c(state) - start_c)
     return [*found, due_k]
+
+
+def _other_builds_k(bench: DrillRig, start_c: float, tick: int) -> dict[str, float]:
+    """Return what a pulse would do until now in an oven of each other build; nothing for a learned one."""
+    if bench.model is not None:
+        return {}
+    others = [bench.oven.model_copy(update={"build": build}) for build in BUILDS if build != bench.oven.build]
+    return {one.build: _due_k(nameplate(one), start_c, bench.oven.tick_s)[tick] for one in others}
 
 
 def _is_over(values: list[float], due_k: float) -> bool:
@@ -103,10 +113,16 @@ def _rise_k(values: list[float]) -> float:
     return max((mean - start_c for mean in means), key=abs, default=0.0)
 
 
-def _judged(bench: DrillRig, rises_k: Mapping[str, float], due_k: float, power: set[bool | None]) -> Finding:
+def _judged(
+    bench: DrillRig,
+    rises_k: Mapping[str, float],
+    due_k: float,
+    power: set[bool | None],
+    others_k: Mapping[str, float],
+) -> Finding:
     heater_live = True if True in power else False if False in power else None
     share = PULSE_SHARE_GUESSED if bench.model is None else PULSE_SHARE_LEARNED
-    finding = judge_pulse(bench.oven.name, rises_k, due_k, heater_live, share)
+    finding = judge_pulse(bench.oven.name, rises_k, due_k, heater_live, share, others_k)
     value = rises_k[bench.oven.name] / due_k if due_k > 0.0 else 0.0
     if bench.trip is not None and finding.good:
         return Finding(False, value, f"{bench.trip.reason}{_or_other_contact(bench)}")

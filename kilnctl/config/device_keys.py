@@ -4,12 +4,22 @@ from typing import Annotated, Any, ClassVar, Literal, Self
 
 from pydantic import AfterValidator, Discriminator, Field, Tag, model_validator
 
+from kilnctl.config.line_parts import why_no_end, why_not_read, why_not_sent
 from kilnctl.config.port_path import is_network, lacks_its_kind, meant, why_no_port
 from kilnctl.quantities import DurationS, between
 from kilnctl.tomlfile import Strict, wrong
 
 Name = Annotated[str, Field(pattern="^[a-z][a-z0-9_]*$")]
-Word = Annotated[str, Field(pattern="^[!-~]{1,24}$")]
+Word = Annotated[str, Field(pattern="^[!-~]([ -~]{0,22}[!-~])?$")]
+
+
+def _end(words: str) -> str:
+    if why := why_no_end(words):
+        raise wrong("end", why)
+    return words
+
+
+LineEnd = Annotated[str, AfterValidator(_end)]
 
 
 def _path(path: str) -> str:
@@ -24,7 +34,8 @@ def _path(path: str) -> str:
 class Port(Strict):
     """A port, on a serial line or a network; `timeout` is the longest wait for a reply, unscaled.
 
-    `frames` is how Modbus is written on it. `echoes`: whoever sends hears himself before the answer.
+    `frames` is how Modbus is written on it. `echoes`: whoever sends hears himself before the answer. `gap` is
+    the least time between two messages.
 
     A `path` that begins with neither / nor an address is a simulator's line in the kilnctl folder.
     """
@@ -37,6 +48,7 @@ class Port(Strict):
     frames: Literal["rtu", "ascii"] = "rtu"
     echoes: bool = False
     timeout_s: Annotated[DurationS, between(0.005, 10, "5 ms and 10 s")] = Field(default=0.2, alias="timeout")
+    gap_s: Annotated[DurationS, between(0, 0.5, "0 s and 0.5 s")] = Field(default=0.0, alias="gap")
 
     @property
     def settings(self) -> dict[str, Any]:
@@ -45,8 +57,6 @@ class Port(Strict):
 
     @model_validator(mode="after")
     def _address(self) -> Self:
-        if self.data_bits == 7 and self.frames == "rtu":
-            raise wrong("path", 'Modbus RTU has 8 data bits; write frames = "ascii" with data_bits = 7')
         if self.frames == "ascii" and self.path.startswith("tcp://"):
             raise wrong("path", "tcp:// has frames of its own; write socket://, or take frames out")
         if not is_network(self.path):
@@ -59,19 +69,19 @@ class Port(Strict):
         return self
 
 
-ADDRESSES, OWN_UNIT = range(1, 248), 255
+ADDRESSES, OWN_UNITS = range(1, 248), (0, 255)
 
 
 class ModbusDevice(Strict):
     """A Modbus device. `together` reads adjacent registers in one request; some devices cannot.
 
-    `address` is 1 to 247 (serial line guide 1.02, 2.2); over TCP also 255, which means the device that is
+    `address` is 1 to 247 (serial line guide 1.02, 2.2); over TCP also 255 or 0, which mean the device that is
     connected (messaging guide 1.0b, 4.4.2.5).
     """
 
     kind: Literal["modbus"] = "modbus"
     port: str
-    address: Annotated[int, Field(ge=1, le=OWN_UNIT)]
+    address: Annotated[int, Field(ge=0, le=255)]
     together: bool = True
 
 
@@ -91,19 +101,22 @@ class LineDevice(Strict):
 
 
 class Ask(Strict):
-    """A request for values: the line that is sent and the pattern of the reply, with {names} for values."""
+    """A request for values: the line that is sent and the pattern of the reply, with {names} for values.
+
+    Without `send` the values stand in a line that the board sends by itself.
+    """
 
     raw: ClassVar[tuple[str, ...]] = ("send", "reply")
-    send: str
+    send: str = ""
     reply: str
 
 
 class Tell(Strict):
-    """How something is written: the line that is sent and the reply, both with {value}."""
+    """How something is written: the line that is sent and the reply, both with {value}; None: no reply."""
 
     raw: ClassVar[tuple[str, ...]] = ("send", "reply")
     send: str
-    reply: str
+    reply: str | None = None
 
 
 class TextDevice(Strict):
@@ -114,18 +127,20 @@ class TextDevice(Strict):
     line that the board sends after a start. `echoes`: it repeats each request before it answers. `who` is a
     request whose reply names the device. `prompt` is what it shows after each
     answer, without a line end. `checksum_after` is the first character of each line where its checksum leaves
-    that out. `words` gives for a field the words that stand for 0, 1 and so on.
+    that out. `words` gives for a field the words that stand for 0, 1 and so on. `decimal` stands in numbers,
+    both ways. `unasked` begins the lines that the board sends by itself.
     """
 
     raw: ClassVar[tuple[str, ...]] = (
-        "checksum_mark", "checksum_after", "banner", "open_words", "who", "prompt",
+        "checksum_mark", "checksum_after", "banner", "unasked", "open_words", "who", "prompt",
     )  # fmt: skip
     kind: Literal["text"]
     port: str
-    line_end: Literal["LF", "CR", "CR LF"] = "LF"
-    answer_end: Literal["LF", "CR", "CR LF"] | None = None
-    checksum: Literal["none", "xor8", "sum8", "crc16"] = "none"
-    checksum_mark: Annotated[str, Field(min_length=1, max_length=1)] = "*"
+    line_end: LineEnd = "LF"
+    answer_end: LineEnd | None = None
+    decimal: Literal[".", ","] = "."
+    checksum: Literal["none", "xor8", "sum8", "lrc8", "crc16"] = "none"
+    checksum_mark: Annotated[str, Field(max_length=1)] = "*"
     checksum_after: Annotated[str, Field(max_length=1)] = ""
     echoes: bool = False
     banner: str = ""
@@ -134,6 +149,7 @@ class TextDevice(Strict):
     )
     open_words: tuple[str, ...] = ()
     who: str = ""
+    unasked: str = ""
     prompt: Annotated[str, Field(pattern="^[ -~]{0,24}$")] = ""
     words: dict[Name, tuple[Word, ...]] = Field(default_factory=dict)
     ask: tuple[Ask, ...]
@@ -143,9 +159,15 @@ class TextDevice(Strict):
     def _asks(self) -> Self:
         if not self.ask:
             raise wrong("ask", "has no ask: nothing could be read from the device")
+        if any(not ask.send for ask in self.ask) and (not self.unasked or self.checksum != "none"):
+            raise wrong(
+                "ask", "needs send; only values of lines sent `unasked`, without a checksum, need none"
+            )
         answers: list[Ask | Tell] = [*self.ask, *self.tell.values()]
         for one in answers:
-            if self.banner and one.reply.startswith(self.banner):
+            if why := why_not_sent(one.send) or why_not_read(one.reply or ""):
+                raise wrong("line", why)
+            if self.banner and one.reply and one.reply.startswith(self.banner):
                 raise wrong("banner", f"the answer to {one.send} begins like it and would pass for a restart")
         for field, words in self.words.items():
             if len(set(words)) != len(words) or len(words) < 2:

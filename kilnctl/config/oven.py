@@ -11,18 +11,9 @@ from pydantic import AfterValidator, Field, model_validator
 from kilnctl.config import home
 from kilnctl.config.device_keys import Device, Port
 from kilnctl.config.oven_checks import check_ports, check_wiring
+from kilnctl.config.places import Place, Switch
 from kilnctl.config.port_path import is_network
-from kilnctl.config.wiring import (
-    Arm,
-    DeadMan,
-    DeviceIdentity,
-    Outputs,
-    Place,
-    Signals,
-    Switch,
-    Temperature,
-    wired,
-)
+from kilnctl.config.wiring import Arm, DeadMan, DeviceIdentity, Outputs, Signals, Temperature, wired
 from kilnctl.errors import ConfigError
 from kilnctl.quantities import DurationS, MassKg, PointC, PowerW, VoltageV, between
 from kilnctl.tomlfile import Strict, load, wrong
@@ -205,7 +196,7 @@ class Oven(Strict):
         A timer relay does so, and an instrument that keeps its set-point and cuts its output in a silence.
         """
         seen = bool(self.signal.heater_live or self.signal.current_a)
-        timer = self.dead_man is not None and self.dead_man.then is not None
+        timer = self.dead_man is not None and self.dead_man.timer
         return self.output.heater.back is None and (
             timer or (seen and self.output.heater.kind == "set-point")
         )
@@ -213,7 +204,7 @@ class Oven(Strict):
     @property
     def dead_man_seen(self) -> bool:
         """False where only a person's lamp tells whether a timer behind the board has dropped the heat."""
-        timer = self.dead_man is not None and self.dead_man.then is not None
+        timer = self.dead_man is not None and self.dead_man.timer
         signal = self.signal
         return not timer or bool(self.output.heater.back or signal.heater_live or signal.current_a)
 

@@ -1,17 +1,18 @@
 """What an oven file may not say: each a mistake that somebody has made with a wire or a register table."""
 
-import re
 from itertools import combinations
 
 from kilnctl.config.device_keys import (
     ADDRESSES,
-    OWN_UNIT,
+    OWN_UNITS,
     Device,
     LineDevice,
     ModbusDevice,
     Port,
     TextDevice,
 )
+from kilnctl.config.line_parts import PART, VALUE
+from kilnctl.config.places import Place
 from kilnctl.config.port_path import real
 from kilnctl.config.wiring import (
     Arm,
@@ -20,7 +21,6 @@ from kilnctl.config.wiring import (
     Heater,
     Output,
     Outputs,
-    Place,
     Signals,
     Temperature,
     Written,
@@ -28,8 +28,8 @@ from kilnctl.config.wiring import (
 )
 from kilnctl.tomlfile import wrong
 
-_BESIDE = re.compile(r"\{([a-z][a-z0-9_]*)\}")
 LONGEST_FEED_S = 30  # of the line protocol
+LEAST_STEPS = 10  # of a duty
 READ_ONLY = ("discrete", "input")
 _RANGE = {"int16": (-32768, 32767), "uint16": (0, 65535)}
 
@@ -54,6 +54,7 @@ def check_wiring(
             _is_8n1(name, ports[device.port])
         if isinstance(device, ModbusDevice):
             _may_have_its_address(name, device, ports[device.port])
+            _has_eight_bits(name, ports[device.port])
         else:
             _has_no_frames(name, ports[device.port])
     arms = [(f"arm.{number}", place) for number, place in enumerate(arm, 1)]
@@ -82,20 +83,32 @@ def check_ports(ports: dict[str, Port]) -> None:
 
 def _may_have_its_address(name: str, device: ModbusDevice, port: Port) -> None:
     on_tcp = port.path.startswith("tcp://")
-    if device.address not in ADDRESSES and not (on_tcp and device.address == OWN_UNIT):
-        also = " or 255, behind tcp:// in the path" if on_tcp or device.address == OWN_UNIT else ""
+    if device.address not in ADDRESSES and not (on_tcp and device.address in OWN_UNITS):
+        also = " or 0 or 255, behind tcp:// in the path" if on_tcp or device.address in OWN_UNITS else ""
         raise wrong("address", f"device.{name}.address: must be 1 to 247{also}")
 
 
 def _fits_its_device(name: str, place: Place, device: Device) -> None:
     if isinstance(device, ModbusDevice):
         _fits_modbus(name, place)
-    elif place.says("table") or place.says("register_no") or place.bit is not None:
-        raise wrong("place", f"{name}: table, register and bit are for modbus devices; give field")
+        _has_steps(name, place)
+    elif place.says("table") or place.says("register_no"):
+        raise wrong("place", f"{name}: table and register are for modbus devices; give field")
+    elif isinstance(place, Written) and place.bit is not None:
+        raise wrong("place", f"{name}: one bit is written on modbus devices only; give its line under tell")
     elif not place.field and not isinstance(place, DeadMan):
         raise wrong("place", f"{name}: needs field, the name of the value")
     elif isinstance(device, TextDevice):
         _has_its_lines(name, place, device)
+        _has_steps(name, place)
+
+
+def _has_steps(name: str, place: Place) -> None:
+    if not isinstance(place, Heater) or place.kind != "duty" or place.is_float:
+        return
+    if abs(place.on - place.off) < LEAST_STEPS * place.step:
+        said = f"{place.off} to {place.on} in steps of {place.step:g} is little more than off and on"
+        raise wrong("heater", f"{name}: {said}: write full heat as on, or a finer step, such as step = 0.01")
 
 
 def _fits_modbus(name: str, place: Place) -> None:
@@ -111,6 +124,8 @@ def _fits_modbus(name: str, place: Place) -> None:
         raise wrong("place", f"{name}: a {place.kind} is a whole register, not one bit of it")
     if isinstance(place, Written) and not place.is_float:
         _values_fit(name, place)
+    if place.mask is not None and (place.is_float or place.bit is not None or isinstance(place, Written)):
+        raise wrong("place", f"{name}: a mask takes some bits of a whole number that is read; give no bit")
     _off_is_a_cleared_bit(name, place)
     if place.bits_table and place.bit is not None:
         raise wrong("place", f"{name}: bit is for registers; a {place.table} is one bit already")
@@ -134,6 +149,13 @@ def _off_is_a_cleared_bit(name: str, place: Place) -> None:
     """What nobody has written yet is 0 in a word of several outputs, so 0 must mean off."""
     if isinstance(place, Output) and place.bit is not None and place.off != 0:
         raise wrong("value", f"{name}: in a register of bits off is 0, or one output would switch another on")
+
+
+def _has_eight_bits(name: str, port: Port) -> None:
+    if port.data_bits == 7 and port.frames == "rtu":
+        raise wrong(
+            "port", f'device.{name}: Modbus RTU has 8 data bits; write frames = "ascii" with data_bits = 7'
+        )
 
 
 def _has_no_frames(name: str, port: Port) -> None:
@@ -180,7 +202,8 @@ def _feeds_a_line_board(name: str, place: DeadMan) -> None:
 
 
 def _has_its_lines(name: str, place: Place, device: TextDevice) -> None:
-    beside = [one for told in device.tell.values() for one in _BESIDE.findall(told.send) if one != "value"]
+    parts = [part for told in device.tell.values() for part in PART.findall(told.send)]
+    beside = [one for one, _ in parts if one != VALUE]
     for one in beside:
         if one not in device.tell:
             raise wrong("tell", f"{{{one}}} stands in a line of tell, and there is no tell.{one}")
@@ -193,8 +216,21 @@ def _has_its_lines(name: str, place: Place, device: TextDevice) -> None:
     words = device.words.get(place.field)
     if words and isinstance(place, Output) and not {place.on, place.off} <= set(range(len(words))):
         raise wrong("value", f"{name}: on and off count the words of words.{place.field}, from 0")
-    if read and not back and not any("{" + place.field + "}" in ask.reply for ask in device.ask):
-        raise wrong("ask", f"{name}: no reply of ask has {{{place.field}}}, so it cannot be read")
+    told = {one for ask in device.ask for one, _ in PART.findall(ask.reply)}
+    if read and not back and place.field not in told:
+        other = " (an output may have its contact as `back`)" if isinstance(place, Output) else ""
+        raise wrong("ask", f"{name}: no reply of ask has {{{place.field}}}, so it cannot be read{other}")
+    if isinstance(place, Output) and not words:
+        _fits_its_picture(name, place, device)
+
+
+def _fits_its_picture(name: str, place: Output, device: TextDevice) -> None:
+    """A number that is wider than its picture would be another line than the board knows."""
+    for part, picture in PART.findall(device.tell[place.field].send):
+        whole = picture.strip("+ ").partition(".")[0]
+        most = (16 if whole.startswith(("X", "x")) else 10) ** len(whole)
+        if part == VALUE and len(whole) > 1 and max(place.on, place.off) >= most:
+            raise wrong("value", f"{name}: {max(place.on, place.off)} is wider than {{value:{picture}}}")
 
 
 def _mode_read_back(heater: Heater, dead_man: DeadMan | None) -> Place | None:
@@ -208,11 +244,16 @@ def _mode_read_back(heater: Heater, dead_man: DeadMan | None) -> Place | None:
 def _one_thing_per_address(places: list[tuple[str, Place]]) -> None:
     for (name, place), (other, taken) in combinations(places, 2):
         for address in sorted(_occupies(place) & _occupies(taken)):
-            if place.bit is None or taken.bit is None or place.bit == taken.bit:
+            if _bits(place) & _bits(taken):
                 shared = f"share {address.removeprefix(place.device + ' ')} of {place.device}"
                 back = name.endswith(".back") or other.endswith(".back")
                 cure = "one contact is only one of them: leave one out" if back else "one of them is wrong"
                 raise wrong("shared", f"{name} and {other} {shared}; {cure}")
+
+
+def _bits(place: Place) -> int:
+    """Return which bits of its registers a place takes."""
+    return 1 << place.bit if place.bit is not None else place.mask or -1
 
 
 def _occupies(place: Place) -> set[str]:

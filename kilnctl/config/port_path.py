@@ -16,6 +16,7 @@ OWN_NETWORKS = (
 )
 BARE_ADDRESS = re.compile(r"\d+\.\d+\.\d+\.\d+(:\d+)?|\[[0-9a-fA-F:]+\](:\d+)?")
 SOME_KIND = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*://")
+UNIT_0 = 254  # stands for unit 0, which the Modbus library takes for a broadcast; no device has this one
 NETWORK = ("tcp://", "socket://")  # Modbus over TCP; the bytes of a serial line over TCP
 
 

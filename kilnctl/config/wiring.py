@@ -9,70 +9,11 @@ from typing import Annotated, Any, ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
 
-from kilnctl.config.device_keys import Name
+from kilnctl.config.places import Format, Place, RawValue, Switch
 from kilnctl.quantities import DifferenceK, DurationS, PointC, between
 from kilnctl.tomlfile import Strict, wrong
 
-Register = Annotated[int, Field(ge=0, le=65535)]
-RawValue = Annotated[int, Field(ge=-(2**31), le=2**32 - 1)]
-Format = Literal["bit", "int16", "uint16", "int32", "uint32", "float32", "float64"]
 HIGHEST_C = 2500.0  # no sensor of such ovens means more
-REGISTERS = {"int32": 2, "uint32": 2, "float32": 2, "float64": 4}  # of a format; of any other one
-
-
-class Place(Strict):
-    """Where a value lives in a device and how it becomes a number: raw * scale + offset.
-
-    On Modbus devices by `table` and `register` (counted from 0), on the others by `field`.
-    """
-
-    device: str
-    table: Literal["coil", "discrete", "input", "holding"] = "holding"
-    register_no: Register = Field(default=0, alias="register")
-    format: Format = "int16"
-    word_order: Literal["high first", "low first"] = "high first"
-    byte_order: Literal["big", "little"] = "big"
-    bit: Annotated[int, Field(ge=0, le=15)] | None = None
-    field: Name | Literal[""] = ""
-    scale: Annotated[float, Field(ge=-1e9, le=1e9)] = 1.0
-    offset: Annotated[float, Field(ge=-1e9, le=1e9)] = 0.0
-
-    @model_validator(mode="after")
-    def _scale_is_not_nothing(self) -> Self:
-        if self.scale == 0.0:
-            raise wrong("scale", "scale must not be 0: every reading would be the same")
-        return self
-
-    @property
-    def bits_table(self) -> bool:
-        """True for the two tables of single bits."""
-        return self.table in ("coil", "discrete")
-
-    @property
-    def registers(self) -> int:
-        """Return how many registers (or bits) the value takes."""
-        return 1 if self.bits_table else REGISTERS.get(self.format, 1)
-
-    @property
-    def is_float(self) -> bool:
-        """True for the formats with a decimal point of their own."""
-        return self.format in ("float32", "float64")
-
-    @property
-    def where(self) -> str:
-        """Return the address in words: "input 3 bit 1", "field heater"."""
-        bit = "" if self.bit is None else f" bit {self.bit}"
-        return f"field {self.field}" if self.field else f"{self.table} {self.register_no}{bit}"
-
-    def says(self, key: str) -> bool:
-        """True when the file itself gives a key."""
-        return key in self.model_fields_set
-
-
-class Switch(Place):
-    """A yes/no input; `inverted` where a 0 on the wire means yes."""
-
-    inverted: bool = False
 
 
 class Temperature(Place):
@@ -171,6 +112,10 @@ class Written(Place):
     multiple: bool = False
 
 
+def _else(given: int | None, usual: int) -> int:
+    return usual if given is None else given
+
+
 def _two(value: Any) -> bool:
     return (
         isinstance(value, tuple)
@@ -182,11 +127,14 @@ def _two(value: Any) -> bool:
 class Output(Written):
     """An output: the values written to it, and the place `back` where it is read back, if that is another.
 
-    `on` and `off` of two numbers each stand for two registers that are written in one request.
+    `on` and `off` of two numbers each stand for two registers that are written in one request. `reads_on` and
+    `reads_off` are what is read there then, where it is not what was written.
     """
 
     on: RawValue = 1
     off: RawValue = 0
+    reads_on: RawValue | None = None
+    reads_off: RawValue | None = None
     back: Switch | None = None
 
     @model_validator(mode="before")
@@ -208,6 +156,8 @@ class Output(Written):
     def _off_is_not_on(self) -> Self:
         if self.on == self.off:
             raise wrong("off", f"on and off are both {self.on}: it could never be switched off")
+        if _else(self.reads_on, self.on) == _else(self.reads_off, self.off):
+            raise wrong("off", "on and off read alike: nobody could see that it is off")
         return self
 
 
@@ -217,7 +167,8 @@ class Heater(Output):
     `switch`: on and off. `pulse`: each write keeps it on for `holds`, which is a dead-man by itself.
     `duty`: `on` is the value for full heat, anything between for less; with `holds` it ends by itself too.
     `set-point`: an instrument that
-    regulates by itself; the temperature is written to it, and `park` on every way out.
+    regulates by itself; the temperature is written to it, and `park` on every way out. `step` is the least
+    difference that a duty or set-point takes.
     """
 
     kind: Literal["switch", "pulse", "duty", "set-point"] = "switch"
@@ -227,6 +178,7 @@ class Heater(Output):
     unit: Literal["C", "F"] | None = None
     park_c: Annotated[PointC, between(-40, 40, "-40 C and 40 C")] | None = Field(default=None, alias="park")
     link_loss: Literal["drops", "holds"] | None = None
+    step: Annotated[float, Field(gt=0, le=1000)] = 1.0
 
     @model_validator(mode="after")
     def _keys_of_its_kind(self) -> "Heater":
@@ -259,7 +211,8 @@ class SecondTemperature(Temperature):
 class DeadMan(Written):
     """What makes the board drop the heat by itself: `write` goes to the register in every healthy tick.
 
-    `then` is written in turn with `write`, for a timer relay that is kept up by edges. With `counts_to` each
+    `then` is written in turn with `write`, for a timer relay that is kept up by edges; `shown` says that
+    the board itself wants to see a change, and that its output then reads off. With `counts_to` each
     number is one higher than the last, from `write` to that and round again. `drops_after` is how long the
     board holds the heat without it (a limit, so no default). Set `zero_drops` only where a 0 in this register
     drops the heat at once: on other boards a 0 switches the dead-man off.
@@ -272,6 +225,12 @@ class DeadMan(Written):
     counts_to: Annotated[int, Field(ge=0, le=65535)] | None = None
     drops_after_s: Annotated[DurationS, between(0.2, 60, "0.2 s and 60 s")] = Field(alias="drops_after")
     zero_drops: bool = False
+    shown: bool = False
+
+    @property
+    def timer(self) -> bool:
+        """True for a timer relay behind the board, whose drop the board's own output does not show."""
+        return self.then is not None and not self.shown
 
     @model_validator(mode="after")
     def _feeding_does_not_drop(self) -> Self:

@@ -37,7 +37,8 @@ class Bus:
     """One serial port and everything on it. Threads may share it; it opens at first use.
 
     `openings` counts how often the port was opened: who sees it change sends off and checks identities.
-    `foreign` counts the times that bytes were waiting before anything had been asked.
+    `foreign` counts the times that bytes were waiting before anything had been asked; where a board `talks`
+    by itself that is no sign of anything.
     """
 
     def __init__(
@@ -59,6 +60,8 @@ class Bus:
         self._quiet_from_s: float | None = None
         self._tried_at_s = -REOPEN_EVERY_S
         self._gave_up_s = -NEVER_QUIET_S
+        self._free_from_s = 0.0
+        self.talks = False
 
     def open(self) -> None:
         """Open the port now. Raises PortLost."""
@@ -122,17 +125,24 @@ class Bus:
             line = self._opened(at_once=force)
             try:
                 self._wait_quiet(line, what, force)
+                self._wait_gap()
                 self._set_timeout(line, timeout_s or self.port.timeout_s)
                 return work(line)
             except (OSError, termios.error, ValueError, TypeError) as e:
                 error = as_device_error(e, what, self.port.timeout_s)
             except DeviceError as e:
                 error = e
+            finally:
+                self._free_from_s = self._clock.real_s() + self.port.gap_s
             if not getattr(line, "in_step", False):  # a network line tells whether the reply came whole
                 self._quiet_from_s = self._clock.real_s()
             if isinstance(error, PortLost):
                 self.close()
             raise error
+
+    def _wait_gap(self) -> None:
+        if (left_s := self._free_from_s - self._clock.real_s()) > 0.0:
+            self._clock.pause(left_s)
 
     def _opened(self, at_once: bool) -> Line:
         if self._line is None:
@@ -151,6 +161,8 @@ class Bus:
 
     def _wait_quiet(self, line: Line, what: str, force: bool) -> None:
         """Wait until the line has been quiet since the last error; strangers on it count as an error."""
+        if line.in_waiting and self.talks and self._quiet_from_s is None:
+            self._throw_away(line)
         if line.in_waiting:
             self.foreign += self._quiet_from_s is None
             self._quiet_from_s = self._clock.real_s()

@@ -24,9 +24,15 @@ def sum8(data: bytes) -> int:
     return sum(data) & 0xFF
 
 
+def lrc8(data: bytes) -> int:
+    """Return what makes the sum of all bytes 0: the LRC of Modbus ASCII (serial line guide 1.02, 2.5.2.2)."""
+    return -sum(data) & 0xFF
+
+
 # name in the oven file -> (function, hex digits)
 KINDS: dict[str, tuple[Callable[[bytes], int], int]] = {
     "crc16": (crc16, 4),
     "xor8": (xor8, 2),
     "sum8": (sum8, 2),
+    "lrc8": (lrc8, 2),
 }

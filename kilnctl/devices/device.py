@@ -10,7 +10,8 @@ from kilnctl.devices.port import Line
 from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply, PortLost
 
 if TYPE_CHECKING:
-    from kilnctl.config.wiring import Place, Written
+    from kilnctl.config.places import Place
+    from kilnctl.config.wiring import Written
 
 SHORT_PROBE_S = 0.05
 # So many answers in a row that count for nothing, and a device costs a tick no more than a silent one: a

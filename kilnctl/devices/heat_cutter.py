@@ -14,7 +14,8 @@ from kilnctl.errors import DeviceError
 
 if TYPE_CHECKING:
     from kilnctl.config.oven import Oven
-    from kilnctl.config.wiring import Output, Place, Switch
+    from kilnctl.config.places import Place, Switch
+    from kilnctl.config.wiring import Output
 
 OFF_ATTEMPTS = 3
 OFF_BUDGET_S = 1.5  # part of the five seconds that a supervisor has

@@ -55,7 +55,10 @@ def _refusal(reason: str, what: str) -> DeviceError:
         return NoReply(f"{what}: a gateway reports no answer there")
     if reason == BUSY:
         return DeviceBusy(f"{what}: the device reports that it is busy")
-    return DeviceRefused(f"{what}: the device refuses: {reason.splitlines()[0][:120]}")
+    refused = f"{what}: the device refuses: {reason.splitlines()[0][:120]}"
+    if "illegal function" in reason and "writing" in what:
+        refused += "; if its list has only functions 15 and 16, write multiple = true there"
+    return DeviceRefused(refused)
 
 
 def _has_taken(functions: re.Match[str]) -> bool:

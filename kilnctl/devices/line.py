@@ -21,7 +21,8 @@ from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply
 
 if TYPE_CHECKING:
     from kilnctl.config.device_keys import LineDevice
-    from kilnctl.config.wiring import Place, Written
+    from kilnctl.config.places import Place
+    from kilnctl.config.wiring import Written
 
 LONGEST = 250  # characters, line feed and carriage return not counted
 _REPLY = re.compile(r"<([0-9A-F]{2}) (.*)\*([0-9A-F]{4})")

@@ -11,14 +11,17 @@ from typing import TYPE_CHECKING, NamedTuple
 import minimalmodbus
 
 from kilnctl.clock import Clock
+from kilnctl.config.port_path import UNIT_0
 from kilnctl.devices.bus import Bus
+from kilnctl.devices.contact import bits_of
 from kilnctl.devices.device import Raw, WiredDevice
 from kilnctl.devices.port import Line
 from kilnctl.errors import DeviceError, NoReply, PortLost
 
 if TYPE_CHECKING:
     from kilnctl.config.device_keys import ModbusDevice
-    from kilnctl.config.wiring import Place, Written
+    from kilnctl.config.places import Place
+    from kilnctl.config.wiring import Written
 
 SIMULATED_PLANT = 0x5350  # "SP" in the first of the two registers by which a simulator gives itself away
 SIMULATOR_REGISTERS = (9000, 9001)
@@ -41,7 +44,7 @@ class ModbusBoard(WiredDevice):
 
     def __init__(self, name: str, device: "ModbusDevice", bus: Bus, clock: Clock) -> None:
         super().__init__(f"{name} (address {device.address} on {bus.port.path})", bus, clock)
-        self._address = device.address
+        self._address = device.address or UNIT_0
         self._together = MOST_TOGETHER if device.together else 1
         self._instrument: minimalmodbus.Instrument | None = None
         self._words: dict[int, int] = {}  # registers of which bits are written, as they were written last
@@ -81,7 +84,7 @@ class ModbusBoard(WiredDevice):
 
     def simulated_speed(self) -> float | None:
         """Return the speed of a simulator, which says so in two holding registers; None for a real device."""
-        from kilnctl.config.wiring import Place  # a start asks this, never an off
+        from kilnctl.config.places import Place  # a start asks this, never an off
 
         marks = [Place(device="", table="holding", register=n, format="uint16") for n in SIMULATOR_REGISTERS]
         mark, speed = self.read(marks)
@@ -139,6 +142,12 @@ def decode(place: "Place", registers: Sequence[int]) -> float:
         return registers[0]
     if place.bit is not None or place.format == "bit":
         return (registers[0] >> (place.bit or 0)) & 1
+    if place.mask is not None:
+        return bits_of(place, int(_number(place, registers)))
+    return _number(place, registers)
+
+
+def _number(place: "Place", registers: Sequence[int]) -> float:
     in_order = registers if place.word_order == "high first" else tuple(reversed(registers))
     packed = b"".join(word.to_bytes(2, place.byte_order) for word in in_order)
     return float(struct.unpack(f">{_CODES[place.format]}", packed)[0])

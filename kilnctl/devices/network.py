@@ -16,7 +16,7 @@ import termios
 from typing import TYPE_CHECKING
 
 from kilnctl.clock import RealClock
-from kilnctl.config.port_path import host_and_number, is_network
+from kilnctl.config.port_path import UNIT_0, host_and_number, is_network
 from kilnctl.devices.checksums import crc16
 from kilnctl.errors import BadReply, PortLost
 
@@ -142,7 +142,8 @@ class ModbusTcpLine(SocketLine):
 
     def write(self, data: bytes, /) -> int | None:
         """Send the request that a serial frame holds."""
-        self._number, self._unit, self._asked = self._number % 0xFFFF + 1, data[0], True
+        unit = 0 if data[0] == UNIT_0 else data[0]
+        self._number, self._unit, self._asked = self._number % 0xFFFF + 1, unit, True
         self.in_step = False
         return super().write(HEADER.pack(self._number, 0, len(data) - 2, self._unit) + data[1:-2])
 
@@ -168,7 +169,7 @@ class ModbusTcpLine(SocketLine):
             self.in_step = True
             if unit != self._unit:
                 raise BadReply(f"{self.port}: unit {unit} answers, not {self._unit}")
-            return bytes([unit]) + rest
+            return bytes([unit or UNIT_0]) + rest
         return b""
 
     def _whole(self, size: int, end_s: float) -> bytes:

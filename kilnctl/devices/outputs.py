@@ -9,6 +9,7 @@ if TYPE_CHECKING:
 
 FLOAT_SHARE = 1e-3  # of the span of a float that is read back; a set-point is shown to a tenth
 SETPOINT_STEP = 0.1
+SAME = 1e-6  # decimals in a line of text
 
 
 def off_value(output: "Output") -> float:
@@ -22,7 +23,7 @@ def wanted_value(heater: "Heater", request: "HeatRequest") -> float:
     match heater.kind:
         case "duty":
             value = heater.off + (heater.on - heater.off) * request.duty
-            return value if heater.is_float else round(value)
+            return value if heater.is_float else _in_steps(heater, value)
         case "set-point":
             return (
                 off_value(heater) if request.setpoint_c is None else setpoint_raw(heater, request.setpoint_c)
@@ -42,7 +43,12 @@ def setpoint_raw(heater: "Heater", point_c: float) -> float:
 
     shown = point_c if heater.unit == "C" else f_from_c(point_c)
     raw = (shown - heater.offset) / heater.scale
-    return round(raw, 1) if heater.is_float else round(raw)
+    return round(raw, 1) if heater.is_float else _in_steps(heater, raw)
+
+
+def _in_steps(heater: "Heater", raw: float) -> float:
+    steps = round(raw / heater.step)
+    return steps * int(heater.step) if heater.step == int(heater.step) else round(steps * heater.step, 9)
 
 
 def setpoint_c(heater: "Heater", raw: float) -> float:
@@ -56,7 +62,14 @@ def setpoint_c(heater: "Heater", raw: float) -> float:
 def reads_as_written(output: "Output", read: float, written: float) -> bool:
     """True when what is read back is what was written; a float may have been rounded by the device."""
     if not output.is_float:
-        return read == written
+        return abs(read - _read_as(output, written)) < SAME
     park_c: float | None = getattr(output, "park_c", None)
     slack = FLOAT_SHARE * abs(output.on - output.off) if park_c is None else 0.6 * SETPOINT_STEP
     return abs(read - written) <= slack
+
+
+def _read_as(output: "Output", written: float) -> float:
+    """Return what is read where a number was written: not the same on every board."""
+    if written == output.on and output.reads_on is not None:
+        return output.reads_on
+    return output.reads_off if written == output.off and output.reads_off is not None else written

@@ -5,7 +5,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from kilnctl.config.oven import Oven
-from kilnctl.config.wiring import DeviceIdentity, Number, Output, Place, Switch, Temperature
+from kilnctl.config.places import Place, Switch
+from kilnctl.config.wiring import DeviceIdentity, Number, Output, Temperature
 from kilnctl.devices.contact import switch
 from kilnctl.devices.device import Raw, WiredDevice
 from kilnctl.devices.identity import unlike

@@ -9,7 +9,8 @@ from kilnctl.readings import Quality, Reading
 from kilnctl.units import c_from_f
 
 if TYPE_CHECKING:
-    from kilnctl.config.wiring import Number, Switch, Temperature
+    from kilnctl.config.places import Switch
+    from kilnctl.config.wiring import Number, Temperature
 
 MOST_TENS = 6  # powers of ten; no register moves a temperature's point further
 JUMP_K = 50.0  # no oven of this kind moves so far between two looks; a damaged frame or a loose wire does

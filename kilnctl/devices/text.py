@@ -3,7 +3,8 @@
 The oven file gives its language. `ask` lists requests for values: what to send and the pattern of the reply,
 with {names} where values stand. `tell` says how each output (and the dead-man) is written, with {value}. A
 reply must match its pattern from first character to last, and may have several lines, as the pattern has; a
-checksum follows each line where the device has one. `words` gives words that stand for numbers, both ways.
+checksum follows each line where the device has one. `words` gives words that stand for numbers, both ways;
+`{any}` in a reply is whatever changes there and is not looked at.
 
 A line of text carries no number that ties reply to request, so the bus's rule (quiet after every error) and
 the second look at every jump are all that stands between a late line and a wrong value: prefer a checksum,
@@ -11,28 +12,35 @@ and patterns that name what they carry.
 """
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from kilnctl.clock import Clock
+from kilnctl.config.line_parts import ANY, ENDS, PART
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.checksums import KINDS
+from kilnctl.devices.contact import bits_of
 from kilnctl.devices.device import Raw, WiredDevice
 from kilnctl.devices.line_io import Banner, read_line
 from kilnctl.devices.port import Line
 from kilnctl.devices.signals import OPEN_RAW
+from kilnctl.devices.text_numbers import digits, expression, meant, number
+from kilnctl.devices.unasked import Unasked
 from kilnctl.errors import BadReply, DeviceError, NoReply
 
 if TYPE_CHECKING:
     from kilnctl.config.device_keys import Ask, TextDevice
-    from kilnctl.config.wiring import Place, Written
+    from kilnctl.config.places import Place
+    from kilnctl.config.wiring import Written
 
-LONGEST = 240
-ENDS = {"LF": b"\n", "CR": b"\r", "CR LF": b"\r\n"}
-_NUMBER = r" {0,8}[+-]?\d{1,9}(?:\.\d{1,6})?"
-FIELD = re.compile(r"\{([a-z_0-9]+)\}")
-_PART = re.compile(r"(\{[a-z_0-9]+\})")
+LONGEST, SHOWN = 240, 80
+NOT_ASCII = "\N{REPLACEMENT CHARACTER}{1,4}"  # such as a degree sign, in whatever code the board has
+
+
+def end_bytes(words: str) -> bytes:
+    """Return the bytes of a line end in words, such as CR LF, ETX or ;."""
+    return b"".join(ENDS.get(word, word.encode("ascii")) for word in words.split(" "))
 
 
 class TextBoard(WiredDevice):
@@ -42,9 +50,13 @@ class TextBoard(WiredDevice):
         super().__init__(f"{name} (on {bus.port.path})", bus, clock)
         self._device = device
         self._banner = Banner(device.banner, device.banner_wait_s, clock)
-        self._end, self._answer_end = ENDS[device.line_end], ENDS[device.answer_end or device.line_end]
+        bus.talks = bool(device.unasked)
+        self._end = end_bytes(device.line_end)
+        self._answer_end = end_bytes(device.answer_end or device.line_end)
         self._written: dict[str, float] = {}
         self._asks = [(ask, self._pattern(ask.reply)) for ask in device.ask]
+        self._unasked = Unasked(device.unasked, self._answer_end, clock) if device.unasked else None
+        self._pictures = {name: shown for ask in device.ask for name, shown in PART.findall(ask.reply)}
 
     def wake(self) -> None:
         """Wait for the banner: opening the port may have restarted the board. Raises DeviceError."""
@@ -64,14 +76,14 @@ class TextBoard(WiredDevice):
                     raws.update(self._fields(self._ask(ask, expected, force)))
                 except DeviceError as e:
                     raws.update(dict.fromkeys(wanted, e))
-        return [raws[p.field] for p in places]
+        return [_part(raws[p.field], p) for p in places]
 
     def write(self, place: "Written", raw: float, force: bool = False) -> None:
         """Send the line that writes an output or feeds the dead-man, and check what comes back."""
         tell, field = self._device.tell[place.field], place.field
         before, self._written[field] = self._written.get(field, 0.0), raw
-        send = self._filled(tell.send, field)
-        expected = re.compile("".join(self._echoed(part, field) for part in _PART.split(tell.reply)))
+        send = PART.sub(lambda m: self._told(m[1], m[2] or "", field), tell.send)
+        expected = None if tell.reply is None else self._answer_of(tell.reply, field)
         try:
             self._exchange(
                 send, lambda line: self._talk(line, send, expected, force), force, greeted=not force
@@ -79,25 +91,30 @@ class TextBoard(WiredDevice):
         except DeviceError:
             self._written[field] = min(before, raw)  # no later line that sets both may bring it
             raise
+        finally:
+            if self._unasked is not None:
+                self._unasked.written(answered=expected is not None)
 
-    def _filled(self, text: str, field: str) -> str:
-        """Return a line with its {value}, and beside it what was last written of other things it sets."""
-        return FIELD.sub(lambda m: self._word_or_number(field if m[1] == "value" else m[1]), text)
+    def _told(self, name: str, picture: str, field: str) -> str:
+        """Return what stands for {value}, or for what was last written of another thing that a line sets."""
+        one = field if name == "value" else name
+        raw, words = self._written.get(one, 0.0), self._device.words.get(one)
+        return words[int(raw)] if words else digits(raw, picture, self._device.decimal)
 
-    def _word_or_number(self, field: str) -> str:
-        raw, words = self._written.get(field, 0.0), self._device.words.get(field)
-        return words[int(raw)] if words else f"{raw:.10g}"
+    def _answer_of(self, reply: str, field: str) -> re.Pattern[str]:
+        """Return the expression of the answer to a write; a number may have more zeros, as 037 or 37.0."""
 
-    def _echoed(self, part: str, field: str) -> str:
-        """Return the expression of a part of a reply; a number may come with more zeros, as 037 or 37.0."""
-        name = field if part == "{value}" else part[1:-1]
-        if not _PART.fullmatch(part):
-            return re.escape(part)
-        said = re.escape(self._word_or_number(name))
-        return said if name in self._device.words else rf"0*{said}(?:\.0+)?"
+        def value(name: str, picture: str) -> str:
+            told = re.escape(self._told(name, picture, field))
+            one = field if name == "value" else name
+            if one in self._device.words:
+                return told
+            return f"(?i:{told})" if picture else rf"0*{told}(?:[{self._device.decimal}]0+)?"
+
+        return _with_parts(reply, value)
 
     def _pattern(self, reply: str) -> re.Pattern[str]:
-        return pattern(reply, self._device.open_words, self._device.words)
+        return pattern(reply, self._device.open_words, self._device.words, self._device.decimal)
 
     def simulated_speed(self) -> float | None:
         """Return the speed that follows the mark of a simulator in the reply to `who`."""
@@ -105,27 +122,43 @@ class TextBoard(WiredDevice):
         if not who:
             return None
         any_line = re.compile(".*")
-        reply = self._exchange(who, lambda line: self._talk(line, who, any_line, False)).group(0)
-        match = re.search(rf"simulated plant ({_NUMBER})$", reply)
+        reply = self._exchange(who, lambda line: self._talk(line, who, any_line, False))
+        match = re.search(rf"simulated plant ({number()})$", reply.group(0) if reply else "")
         return float(match[1]) if match else None
 
-    def _ask(self, ask: "Ask", expected: re.Pattern[str], force: bool) -> re.Match[str]:
+    def _ask(self, ask: "Ask", expected: re.Pattern[str], force: bool) -> re.Match[str] | None:
         return self._exchange(ask.send, lambda line: self._talk(line, ask.send, expected, force), force)
 
-    def _fields(self, match: re.Match[str]) -> dict[str, Raw]:
-        return {field: self._raw(field, said) for field, said in match.groupdict().items()}
+    def _fields(self, match: re.Match[str] | None) -> dict[str, Raw]:
+        found = match.groupdict() if match else {}
+        return {field: self._raw(field, text) for field, text in found.items()}
 
-    def _raw(self, field: str, text: str) -> float:
+    def _raw(self, field: str, text: str) -> Raw:
         if text in self._device.open_words:
             return OPEN_RAW
-        words = self._device.words.get(field)
-        return float(words.index(text) if words else text)
+        if words := self._device.words.get(field):
+            return float(words.index(text))
+        try:
+            return meant(text, self._pictures.get(field, ""), self._device.decimal)
+        except ValueError:
+            return BadReply(f"{self.name}: {text!r} is no number for {field}")
 
-    def _talk(self, line: Line, send: str, expected: re.Pattern[str], at_once: bool) -> re.Match[str]:
+    def _talk(
+        self, line: Line, send: str, expected: re.Pattern[str] | None, at_once: bool
+    ) -> re.Match[str] | None:
+        """Send a line and return the answer that it has; None where it has none."""
         if not at_once:
             self._await_banner(line)
-        self.started_anew(send, self._banner.overheard(self._bus.overheard()), at_once)
+        heard = self._bus.overheard()
+        self.started_anew(send, self._banner.overheard(heard), at_once)
+        if self._unasked is not None:
+            self._unasked.take(heard)
+            if not send and expected is not None:
+                return self._listened(self._unasked, line, expected)
         line.write((send + self._checksum(send)).encode("ascii") + self._end)
+        if expected is None:
+            self._unanswered(line, send)
+            return None
         got = self._read(line, send)
         if self._device.echoes and got == send + self._checksum(send):
             got = self._read(line, send)
@@ -141,9 +174,28 @@ class TextBoard(WiredDevice):
             raise
         if match is None:
             self.started_anew(send, self._banner.within(got), at_once=False)
-            raise BadReply(f"{self.name}, {send}: unexpected reply {got[:40]!r}")
+            raise BadReply(f"{self.name}, {send}: unexpected reply {got[:SHOWN]!r}")
         self._take_prompt(line, send)
         return match
+
+    def _listened(self, unasked: Unasked, line: Line, expected: re.Pattern[str]) -> re.Match[str]:
+        """Return what the board says by itself, now or within the time that it has for an answer."""
+        found = unasked.newest(expected, lambda: self._line(line), self._give_up_s(line))
+        if found is None:
+            raise NoReply(f"{self.name}: no line like the one in ask came unasked")
+        return found
+
+    def _give_up_s(self, line: Line) -> float:
+        return self._clock.real_s() + 2 * (line.timeout or 0.0)
+
+    def _line(self, line: Line) -> str | None:
+        return read_line(line, self._answer_end, LONGEST, self._clock)
+
+    def _unanswered(self, line: Line, send: str) -> None:
+        """Take what comes back of a line that has no answer: an echo, a prompt."""
+        if self._device.echoes:
+            self._read(line, send)
+        self._take_prompt(line, send)
 
     def _take_prompt(self, line: Line, send: str) -> None:
         """Read what the board shows after an answer: left on the line, it passes for somebody else's talk."""
@@ -152,7 +204,11 @@ class TextBoard(WiredDevice):
             raise BadReply(f"{self.name}, {send}: {got!r} came after the answer, not the prompt {prompt!r}")
 
     def _read(self, line: Line, send: str) -> str:
-        got = read_line(line, self._answer_end, LONGEST, self._clock)
+        unasked = self._unasked
+        if unasked is None:
+            got = self._line(line)
+        else:
+            got = unasked.answer(lambda: self._line(line), self._give_up_s(line))
         if got is None:
             raise NoReply(f"{self.name}, {send}: no reply")
         return got
@@ -168,21 +224,43 @@ class TextBoard(WiredDevice):
         """Return a reply without its checksum. Raises BadReply when that is wrong or missing."""
         if self._device.checksum == "none":
             return got
-        text, mark, digits = got.rpartition(self._device.checksum_mark)
-        if not text.isascii() or mark + digits.upper() != self._checksum(text):
+        size = len(self._checksum(""))
+        text = got[:-size]
+        if not text.isascii() or text + self._checksum(text) != text + got[-size:].upper():
             raise BadReply(f"{self.name}, {send}: damaged reply {got[:40]!r}")
         return text
 
 
+def _part(raw: Raw, place: "Place") -> Raw:
+    """Return one bit, or some bits, of a number where the place is no more."""
+    whole = isinstance(raw, DeviceError) or raw == OPEN_RAW or (place.bit is None and place.mask is None)
+    return raw if whole or isinstance(raw, DeviceError) else float(bits_of(place, int(raw)))
+
+
+def _with_parts(reply: str, value: Callable[[str, str], str]) -> re.Pattern[str]:
+    """Return the expression of a reply: literal except for what `value` gives for a name and its picture."""
+    text, at = "", 0
+    for part in PART.finditer(reply):
+        text += _literal(reply[at : part.start()])
+        text += ".*" if part[1] == ANY else value(part[1], part[2] or "")
+        at = part.end()
+    return re.compile(text + _literal(reply[at:]))
+
+
+def _literal(text: str) -> str:
+    return "".join(re.escape(one) if one.isascii() else NOT_ASCII for one in text)
+
+
 def pattern(
-    reply: str, open_words: Sequence[str], words: "Mapping[str, Sequence[str]]" = MappingProxyType({})
+    reply: str,
+    open_words: Sequence[str],
+    words: "Mapping[str, Sequence[str]]" = MappingProxyType({}),
+    point: str = ".",
 ) -> re.Pattern[str]:
     """Return the expression of a reply: literal except for {names}, which are numbers or words."""
 
-    def value(field: str) -> str:
-        said = [re.escape(word) for word in (*words.get(field, ()), *open_words)]
-        return "|".join(said if field in words else [_NUMBER, *said])
+    def value(field: str, picture: str) -> str:
+        told = [re.escape(word) for word in (*words.get(field, ()), *open_words)]
+        return f"(?P<{field}>{'|'.join(told if field in words else [expression(picture, point), *told])})"
 
-    parts = FIELD.split(reply)
-    text = (f"(?P<{part}>{value(part)})" if i % 2 else re.escape(part) for i, part in enumerate(parts))
-    return re.compile("".join(text))
+    return _with_parts(reply, value)

@@ -24,7 +24,15 @@ if TYPE_CHECKING:
 
     from kilnctl.config.oven import Oven
 
-READS = ("device_keys.py", "oven.py", "oven_checks.py", "port_path.py", "wiring.py")
+READS = (
+    "device_keys.py",
+    "line_parts.py",
+    "oven.py",
+    "oven_checks.py",
+    "places.py",
+    "port_path.py",
+    "wiring.py",
+)
 # What a place or a port says of itself beside its keys.
 BESIDE_KEYS = ("bits_table", "registers", "where", "feeds", "is_float", "settings")
 

@@ -5,8 +5,9 @@ from pathlib import Path
 
 from kilnctl.config.device_keys import LineDevice, ModbusDevice, TextDevice
 from kilnctl.config.oven import Oven
-from kilnctl.config.wiring import DeadMan, Heater, Output, Place, Switch, Temperature
-from kilnctl.devices.text import ENDS
+from kilnctl.config.places import Place, Switch
+from kilnctl.config.wiring import DeadMan, Heater, Output, Temperature
+from kilnctl.devices.text import end_bytes
 from kilnctl.errors import ConfigError
 from simulator.boards.board import Board
 from simulator.oven import ovens
@@ -47,7 +48,7 @@ def board_for(oven: Oven, seed: int, plant: Plant | None = None, limit_c: float 
         or lines
         or heater.link_loss == "drops"
         or (heater.kind == "duty" and heater.holds_s is not None),
-        timer=oven.dead_man is not None and oven.dead_man.then is not None,
+        timer=oven.dead_man is not None and oven.dead_man.timer,
         contactor=oven.output.contactor is not None,
         limit_c=limit_c,
         follower=heater.kind == "set-point",
@@ -83,6 +84,8 @@ def _talker(ends: Sequence[End], seed: int) -> Talker:
     if len(devices) > 1:
         raise ConfigError("a device that speaks lines must be alone on its port")
     oven, board, at_port = ends[0]
+    if any(place.bit is not None or place.mask for place in oven.places() if place.device in at_port):
+        raise ConfigError("the simulator has no bits in a line of text; give the copy a field for each")
     fields = {place.field or "fed": wire for place, wire in _wires(oven) if place.device in at_port}
     if isinstance(devices[0], TextDevice):
         return TextTalker(board, _language(devices[0]), fields, seed)
@@ -103,11 +106,14 @@ def _modbus(ends: Sequence[End], seed: int) -> ModbusTalker:
 
 
 def _language(device: TextDevice) -> Language:
+    if device.unasked:
+        raise ConfigError("the simulator says nothing unasked; give the copy a request for it")
     return Language(
         asks=[(ask.send, ask.reply) for ask in device.ask],
         tells={name: (told.send, told.reply) for name, told in device.tell.items()},
-        end=ENDS[device.line_end],
-        answer_end=ENDS[device.answer_end or device.line_end],
+        end=end_bytes(device.line_end),
+        answer_end=end_bytes(device.answer_end or device.line_end),
+        point=device.decimal,
         checksum=device.checksum,
         mark=device.checksum_mark,
         sums_after=device.checksum_after,
@@ -141,6 +147,7 @@ def _cell(place: Place, wire: Wire) -> Cell:
         place.word_order == "low first",
         place.byte_order == "little",
         place.bit,
+        place.mask,
     )
 
 
@@ -161,16 +168,16 @@ def _wire(name: str, place: Place) -> Wire:
         case Heater():
             return _heater(place)
         case Output():
-            return Wire(point, output=True, on=place.on, off=place.off)
+            return Wire(point, output=True, on=place.on, off=place.off, reads=_read(place))
         case DeadMan():
             return Wire(
                 "fed", output=True, on=place.write, holds_s=place.drops_after_s, edge=place.then is not None,
                 counts=place.counts_to is not None,
             )  # fmt: skip
         case Switch() if what == "back":
-            return Wire(f"{point}-contact", inverted=place.inverted)
+            return Wire(f"{point}-contact", inverted=place.inverted, reads=_told(place))
         case Switch():
-            return Wire(point, broken=what == "fault", inverted=place.inverted)
+            return Wire(point, broken=what == "fault", inverted=place.inverted, reads=_told(place))
         case Temperature():
             tenths = 0.1 if place.exponent else 1.0  # as EXPONENT says
             return Wire(
@@ -184,6 +191,20 @@ def _wire(name: str, place: Place) -> Wire:
     return Wire(point, scale=place.scale, offset=place.offset)
 
 
+def _read(output: Output) -> tuple[int, int] | None:
+    """Return what is read at an output that is off and on, where that is not what was written."""
+    if output.reads_on is None and output.reads_off is None:
+        return None
+    off, on = (output.reads_off, output.off), (output.reads_on, output.on)
+    return off[1] if off[0] is None else off[0], on[1] if on[0] is None else on[0]
+
+
+def _told(switch: Switch) -> tuple[int, int] | None:
+    """Return the numbers for no and yes of an input that has numbers of its own."""
+    no = next(number for number in range(len(switch.yes) + 1) if number not in switch.yes)
+    return (no, switch.yes[0]) if switch.yes else None
+
+
 def _heater(heater: Heater) -> Wire:
     point = {"switch": "heater", "pulse": "pulse", "duty": "duty", "set-point": "goal"}[heater.kind]
     drops = heater.link_loss == "drops"
@@ -195,6 +216,8 @@ def _heater(heater: Heater) -> Wire:
         offset=heater.offset,
         on=heater.on,
         off=heater.off,
+        reads=_read(heater),
+        step=heater.step,
         holds_s=heater.holds_s or FOLLOWER_HOLDS_S,
         feeds_s=(heater.holds_s or 0.0) if point == "duty" else FOLLOWER_HOLDS_S if drops else 0.0,
     )

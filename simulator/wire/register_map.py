@@ -26,7 +26,7 @@ UPSCALE = {
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """Where a wire ends: table, first register, format, and the bit where several share a register."""
+    """Where a wire ends: table, first register, format, and bit or mask where several share a register."""
 
     wire: Wire
     table: str
@@ -35,6 +35,13 @@ class Cell:
     low_word_first: bool = False
     low_byte_first: bool = False
     bit: int | None = None
+    mask: int | None = None
+
+    @property
+    def shift(self) -> int | None:
+        """Return by how many bits it is shifted up where others share its register, None where none can."""
+        mask = self.mask or 0
+        return (mask & -mask).bit_length() - 1 if mask else self.bit
 
     def registers(self) -> int:
         """Return how many registers it takes."""
@@ -60,9 +67,10 @@ class WiredUnit:
                 return self._board.get(table, register)
             raise NoSuchRegister(f"{table} {register}")
         first, word = cells[0]
-        if first.bit is not None:
+        if first.shift is not None:
             board = self._board.speaker()
-            return sum(int(bool(c.wire.raw(board))) << (c.bit or 0) for c, _ in cells)
+            held = sum(_shared(c, c.wire.raw(board)) for c, _ in cells)
+            return held >> 16 * (first.registers() - 1 - word) & 0xFFFF
         raw = first.wire.raw(self._board.speaker())
         if table in ("coil", "discrete"):
             return int(bool(raw))
@@ -79,6 +87,13 @@ class WiredUnit:
                 raise NoSuchRegister(f"{table} {register}")
             signed = value - 0x10000 if cell.format == "int16" and value >= 0x8000 else value
             cell.wire.write(self._board.speaker(), signed if cell.bit is None else value >> cell.bit & 1)
+
+
+def _shared(cell: Cell, raw: float | None) -> int:
+    """Return what a cell brings into a register that it shares; an open sensor without a number: all ones."""
+    if cell.mask is None:
+        return int(bool(raw)) << (cell.bit or 0)
+    return cell.mask if raw is None else round(raw) << (cell.shift or 0) & cell.mask
 
 
 def packed(raw: float, cell: Cell) -> bytes:

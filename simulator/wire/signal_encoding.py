@@ -15,8 +15,9 @@ class Wire:
     `point` is a name of boards.io_points, or "constant" (its raw number is `on`, the board's identity).
     `unit` is "" (as it is), "F" or "mV" (of `couple`, against the cold junction). `broken` makes it a bit
     that says "sensor open"; `open_raw` is the number that says so. Switches and coils are `on` and `off` when
-    they are outputs, 1 and 0 (the other way round if `inverted`) when they are inputs. `holds_s` is how long
-    a pulse or a feeding lasts; with `edge` only a change to `on` feeds, as one starts a timer relay.
+    they are outputs, 1 and 0 (the other way round if `inverted`) when they are inputs; `reads` are the
+    numbers that are read for no and yes where they are others. `step` is that of a duty. `holds_s` is how
+    long a pulse or a feeding lasts; with `edge` only a change to `on` feeds, as one starts a timer relay.
     `feeds_s` is how long reading or writing a set-point feeds the board's dead-man: an instrument takes any
     talk for a sign of life; of a duty only writing does. `counts`: only a number unlike the last one feeds.
     """
@@ -32,6 +33,8 @@ class Wire:
     inverted: bool = False
     on: int = 1
     off: int = 0
+    reads: tuple[int, int] | None = None
+    step: float = 1.0
     holds_s: float = 10.0
     feeds_s: float = 0.0
     edge: bool = False
@@ -44,6 +47,9 @@ class Wire:
         seen = value(board, self.point)
         if self.feeds_s and self.point == "goal":
             tell(board, "fed", self.feeds_s)
+        if self.reads:
+            yes = seen is None if self.broken else bool(seen)
+            return self.reads[yes ^ self.inverted]
         if self.broken:
             return float((seen is None) ^ self.inverted)
         if seen is None:
@@ -56,7 +62,7 @@ class Wire:
 
     def _fine(self, shows: float) -> float:
         if self.point == "duty":
-            return round(self.off + (self.on - self.off) * shows)
+            return round((self.off + (self.on - self.off) * shows) / self.step) * self.step
         shown = shows * 1.8 + 32.0 if self.unit == "F" else shows
         return (shown - self.offset) / self.scale
 

@@ -11,7 +11,9 @@ from simulator.wire.signal_encoding import Wire
 from simulator.wire.text_protocol import LineTalker
 
 NAME = "simulated plant"
-_FIELD = re.compile(r"\{([a-z_0-9]+)\}")
+_FIELD = re.compile(r"\{([a-z_0-9]+)(?::([^{}]*))?\}")
+ANY = "any"  # stands in an answer where the board writes what it likes
+SILENT = "\0"  # a line that is obeyed and not answered
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,14 +21,15 @@ class Language:
     """What is said on the line.
 
     `asks` pairs requests with replies that hold {names}; `tells` gives for each output (and the dead-man)
-    request and reply, both with {value}; `words` gives for a name the words for 0, 1 and so on. A line ends
+    request and reply, both with {value}, or no reply; behind a colon a name may show its digits, as
+    {value:000}; `words` gives for a name the words for 0, 1 and so on, `point` the decimal point. A line ends
     with `end`, an answer with `answer_end` where it has one, and `prompt` follows each answer without a line
-    end. A reply may have several lines. `checksum`: none, xor8, sum8 or crc16, after `mark`, in hex digits;
-    `sums_after` is a first character that it leaves out.
+    end. A reply may have several lines. `checksum`: none, xor8, sum8, lrc8 or crc16, after `mark`, in hex
+    digits; `sums_after` is a first character that it leaves out.
     """
 
     asks: Sequence[tuple[str, str]]
-    tells: Mapping[str, tuple[str, str]]
+    tells: Mapping[str, tuple[str, str | None]]
     end: bytes = b"\n"
     answer_end: bytes = b""
     checksum: str = "none"
@@ -37,6 +40,7 @@ class Language:
     open_word: str = "open"
     who: str = ""
     prompt: str = ""
+    point: str = "."
     words: Mapping[str, Sequence[str]] = field(default_factory=dict)
 
 
@@ -46,6 +50,7 @@ def checksum(kind: str, text: str) -> str:
     if kind == "crc16":
         return f"{crc(data):04X}"
     value = reduce(lambda a, b: a ^ b, data, 0) if kind == "xor8" else sum(data) % 256
+    value = -value % 256 if kind == "lrc8" else value
     return f"{value:02X}"
 
 
@@ -72,13 +77,15 @@ class TextTalker(LineTalker):
         if words is None:
             return None
         echo = line.encode("ascii", errors="replace") + self._answer_end if self._language.echoes else b""
-        whole = [(said + self._tail(said)).encode("ascii") + self._answer_end for said in words.split("\n")]
+        if words == SILENT:
+            return echo + self._language.prompt.encode("ascii")
+        whole = [(said + self._tail(said)).encode("utf-8") + self._answer_end for said in words.split("\n")]
         return echo + b"".join(whole) + self._language.prompt.encode("ascii")
 
     def _checked(self, line: str) -> str | None:
         if self._language.checksum == "none":
             return line
-        text, _, _ = line.rpartition(self._language.mark)
+        text = line[: -len(self._tail(""))]
         return text if text + self._tail(text) == line else None
 
     def _tail(self, text: str) -> str:
@@ -92,46 +99,77 @@ class TextTalker(LineTalker):
             return f"{NAME} {self.board.speed:g}"
         for send, reply in language.asks:
             if text == send:
-                return _FIELD.sub(lambda m: self._shown(m[1]), reply)
-        for name, (send, reply) in language.tells.items():
-            parts = _FIELD.split(send)
-            match = re.fullmatch(
-                "".join(r"(\S+)" if i % 2 else re.escape(p) for i, p in enumerate(parts)), text
-            )
+                return _FIELD.sub(lambda m: self._shown(m[1], m[2] or ""), reply)
+        for name, (send, said) in language.tells.items():
+            match = _sent(send).fullmatch(text)
             if match is None:
                 continue
-            names = [name if part == "value" else part for part in parts[1::2]] or [name]
+            shown = _FIELD.findall(send) or [(name, "")]
             raws = {
-                one: self._meant(one, said) for one, said in zip(names, match.groups() or [""], strict=True)
+                (name if one == "value" else one): self._meant(name if one == "value" else one, text, picture)
+                for (one, picture), text in zip(shown, match.groups() or [""], strict=True)
             }
             if None not in raws.values():
-                return self._told({one: raw for one, raw in raws.items() if raw is not None}, name, reply)
+                return self._told({one: raw for one, raw in raws.items() if raw is not None}, name, said)
         return None
 
-    def _meant(self, name: str, text: str) -> float | None:
+    def _meant(self, name: str, text: str, picture: str) -> float | None:
         """Return the number that a word stands for; None for one that is not known. Nothing said is a yes."""
         words = self._language.words.get(name, ())
         if not text or text in words:
             return float(words.index(text)) if text else 1.0
-        return float(text) if not words and re.fullmatch(r"-?\d+(\.\d+)?", text) else None
+        if picture[:1] in ("X", "x") and re.fullmatch(r"[0-9A-Fa-f]+", text):
+            return float(int(text, 16))
+        text = text.replace(self._language.point, ".").strip(" ")
+        whole = len(text) == len(picture.strip(" ")) or " " in picture or not picture
+        return float(text) if not words and whole and re.fullmatch(r"[+-]?\d+(\.\d+)?", text) else None
 
-    def _told(self, raws: Mapping[str, float], name: str, reply: str) -> str:
+    def _told(self, raws: Mapping[str, float], name: str, reply: str | None) -> str:
         """Return what is said to a line that sets these, `name` of which its {value} means."""
         for one, raw in raws.items():
             self._fields[one].write(self.board, raw)
+        if reply is None:
+            return SILENT
 
         def seen(match: re.Match[str]) -> str:
             one = name if match[1] == "value" else match[1]
             unread = one in raws and self._fields[one].point in ("fed", "constant")
-            return self._word(one, raws[one]) if unread else self._shown(one)
+            shown = match[2] or ""
+            return self._word(one, raws[one], shown) if unread else self._shown(one, shown)
 
         return _FIELD.sub(seen, reply)
 
-    def _shown(self, name: str) -> str:
+    def _shown(self, name: str, picture: str = "") -> str:
         wire = self._fields.get(name)
+        if name == ANY:
+            return f"{self.board.at_s:.0f}"
         raw = 0.0 if wire is None else wire.raw(self.board)
-        return self._language.open_word if raw is None else self._word(name, raw)
+        return self._language.open_word if raw is None else self._word(name, raw, picture)
 
-    def _word(self, name: str, raw: float) -> str:
+    def _word(self, name: str, raw: float, picture: str) -> str:
         words = self._language.words.get(name)
-        return words[int(raw)] if words else f"{raw:.3f}".rstrip("0").rstrip(".")
+        if words:
+            return words[int(raw)]
+        text = _drawn(raw, picture) if picture else f"{raw:.3f}".rstrip("0").rstrip(".")
+        return text.replace(".", self._language.point)
+
+
+def _sent(send: str) -> re.Pattern[str]:
+    """Return the expression of a line that is sent: as many characters as a picture shows, or one word."""
+    text, at = "", 0
+    for part in _FIELD.finditer(send):
+        text += re.escape(send[at : part.start()]) + (f"(.{{{len(part[2])}}})" if part[2] else r"(\S.*?)")
+        at = part.end()
+    return re.compile(text + re.escape(send[at:]))
+
+
+def _drawn(raw: float, picture: str) -> str:
+    """Return a number with as many characters as its picture: 000.0, four blanks, +XX."""
+    digits = picture.lstrip("+")
+    if digits[:1] in ("X", "x"):
+        return f"{round(raw) % 16 ** len(digits):0{len(digits)}X}"
+    decimals = len(picture.strip(" ").partition(".")[2])
+    if not picture.strip(" "):
+        return f"{raw:.1f}".ljust(len(picture))
+    plus, zeros = ("+" if "+" in picture else ""), ("" if " " in picture else "0")
+    return f"{raw:{plus}{zeros}{len(picture)}.{decimals}f}"

@@ -23,6 +23,8 @@ from foreign.benches import BENCHES, ROOM_C, Board, Firmware
 from foreign.chip import TOOLS, Chip
 from foreign.first_answers import odd_answers
 from foreign.first_sheets import ODD
+from foreign.fourth_answers import fourth_answers
+from foreign.fourth_sheets import FOURTH
 from foreign.second_answers import odder_answers
 from foreign.second_sheets import ODDER
 from foreign.third_answers import third_answers
@@ -132,7 +134,11 @@ class Newcomer:
     """A person with an empty home, one bench and the program."""
 
     def __init__(self, folder: Path, name: str) -> None:
-        self.home, self.board, self.name = folder / "h", (BENCHES | CHIP | ODD | ODDER | THIRD)[name](), name
+        self.home, self.board, self.name = (
+            folder / "h",
+            (BENCHES | CHIP | ODD | ODDER | THIRD | FOURTH)[name](),
+            name,
+        )
         self.env = {
             "PATH": "/usr/bin:/bin",
             "HOME": str(folder),
@@ -146,7 +152,9 @@ class Newcomer:
         """What is answered to `oven new`: the odd benches have sheets of their own."""
         if self.name not in TOLD:
             at = self.board.path, getattr(self.board, "other_path", "")
-            return (odd_answers(*at) | odder_answers(*at) | third_answers(at[0]))[self.name]
+            return (odd_answers(*at) | odder_answers(*at) | third_answers(at[0]) | fourth_answers(at[0]))[
+                self.name
+            ]
         return {r"\.path": self.board.path, **TOLD[self.name], **PLATE, r"\[y/n\] $": "n"}
 
     def types(
@@ -203,7 +211,7 @@ def newcomer(tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[Newcome
 
 
 @pytest.mark.on_demand
-@pytest.mark.parametrize("newcomer", [*BENCHES, *CHIP, *ODD, *ODDER, *THIRD], indirect=True)
+@pytest.mark.parametrize("newcomer", [*BENCHES, *CHIP, *ODD, *ODDER, *THIRD, *FOURTH], indirect=True)
 def test_from_an_empty_home_to_a_complete_heat(newcomer: Newcomer) -> None:
     assert newcomer.types("oven", "new", answers=newcomer.told, default="") == 0
     assert newcomer.types("oven", "check", "bench", answers={}) == 0

@@ -3,6 +3,7 @@
 import re
 
 from foreign.first_answers import odd_answers
+from foreign.fourth_answers import fourth_answers
 from foreign.second_answers import odder_answers
 from foreign.third_answers import third_answers
 
@@ -16,7 +17,7 @@ MOST_ASKED = 130
 def text_by_asking(name: str, board) -> str:
     """Return what is written for the bench of a name, which is at `board.path`."""
     at, asked = (board.path, getattr(board, "other_path", "")), []
-    told = (odd_answers(*at) | odder_answers(*at) | third_answers(at[0]))[name]
+    told = (odd_answers(*at) | odder_answers(*at) | third_answers(at[0]) | fourth_answers(at[0]))[name]
 
     def ask(question: str) -> str:
         asked.append(question)

@@ -11,7 +11,8 @@ from pymodbus.framer import FramerRTU
 
 from kilnctl.clock import VirtualClock
 from kilnctl.config.device_keys import LineDevice, Port
-from kilnctl.config.wiring import DeadMan, Output, Place
+from kilnctl.config.places import Place
+from kilnctl.config.wiring import DeadMan, Output
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.line import LineBoard, framed, unframed
 from kilnctl.errors import BadReply, DeviceRefused

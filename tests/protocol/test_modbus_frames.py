@@ -8,7 +8,8 @@ import pytest
 
 from kilnctl.clock import VirtualClock
 from kilnctl.config.device_keys import ModbusDevice
-from kilnctl.config.wiring import Output, Place
+from kilnctl.config.places import Place
+from kilnctl.config.wiring import Output
 from kilnctl.devices.modbus import ModbusBoard
 from kilnctl.errors import BadReply, DeviceRefused, NoReply
 

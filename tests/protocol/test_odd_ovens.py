@@ -3,6 +3,7 @@
 import pytest
 from foreign.asking import text_by_asking
 from foreign.first_sheets import ODD, Exponent, OwnSetPoint
+from foreign.fourth_sheets import FOURTH, TextPanel
 from foreign.second_sheets import ODDER, Percent
 from foreign.third_sheets import THIRD, Latch, RunPanel
 
@@ -24,7 +25,8 @@ def by_asking(name: str, board) -> Oven:
     return loads(text_by_asking(name, board), Oven, ConfigError, "bench.toml")
 
 
-EVERY = ODD | ODDER | {name: made for name, made in THIRD.items() if name != "run-panel"}
+FOLLOWERS = ("run-panel", "text-panel")  # they want a temperature
+EVERY = ODD | ODDER | {name: made for name, made in (THIRD | FOURTH).items() if name not in FOLLOWERS}
 
 
 @pytest.mark.parametrize("name", EVERY)
@@ -157,6 +159,40 @@ def test_a_panel_that_wants_run_and_takes_only_writes_for_a_sign_of_life() -> No
         assert oven_io.off()
         board.unit.looks()
         assert (board.air.live, cells[0x110]) == (False, 0)
+    finally:
+        oven_io.close()
+        board.close()
+
+
+def test_a_panel_of_text_lines_gets_its_set_point_in_four_digits_and_falls_silent() -> None:
+    board = TextPanel()
+    oven = by_asking("text-panel", board)
+    oven_io = open_oven_io(oven, RealClock())
+    try:
+        oven_io.connect()
+        assert oven_io.drive(HeatRequest(True, 1.0, 85.3)), oven_io.why
+        seen = oven_io.scan(1.0)
+        assert (board.goal_c, seen.follower_goal_c) == (85.3, pytest.approx(85.3))
+        assert oven_io.off()
+        assert (board.goal_c, board.air.live) == (0.0, False)
+    finally:
+        oven_io.close()
+        board.close()
+
+
+def test_what_a_board_says_by_itself_before_an_off_is_not_its_read_back() -> None:
+    board = FOURTH["talker"]()
+    oven_io = open_oven_io(by_asking("talker", board), RealClock())
+    try:
+        oven_io.connect()
+        oven_io.feed()
+        for at_s in range(3):
+            assert oven_io.drive(HeatRequest(at_s % 2 == 0, 1.0)), oven_io.why
+            assert oven_io.scan(at_s).heat_on is (at_s % 2 == 0)
+            assert board.heat is (at_s % 2 == 0)
+            oven_io.feed()
+        assert oven_io.off()
+        assert not board.heat
     finally:
         oven_io.close()
         board.close()

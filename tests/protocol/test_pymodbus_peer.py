@@ -13,7 +13,8 @@ from pymodbus.simulator import DataType, SimData, SimDevice
 
 from kilnctl.clock import RealClock
 from kilnctl.config.device_keys import ModbusDevice, Port
-from kilnctl.config.wiring import Output, Place
+from kilnctl.config.places import Place
+from kilnctl.config.wiring import Output
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.modbus import ModbusBoard
 from kilnctl.errors import DeviceRefused, NoReply, PortLost

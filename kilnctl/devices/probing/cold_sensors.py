@@ -2,7 +2,8 @@
 
 from collections.abc import Callable, Iterable
 
-from kilnctl.config.wiring import Place, Temperature
+from kilnctl.config.places import Place
+from kilnctl.config.wiring import Temperature
 from kilnctl.devices.contact import switch
 from kilnctl.devices.modbus import decode
 from kilnctl.devices.probing.diagnoses import NEAR_K, Diagnosis, explain_temperature

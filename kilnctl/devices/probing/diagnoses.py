@@ -3,10 +3,12 @@
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import product
+from types import MappingProxyType
 
 from kilnctl.config.device_keys import Device, ModbusDevice, Port, TextDevice
+from kilnctl.config.places import Place
 from kilnctl.config.port_path import is_network
-from kilnctl.config.wiring import Heater, Place, Temperature
+from kilnctl.config.wiring import Heater, Temperature
 from kilnctl.devices.library_errors import STRAY
 from kilnctl.devices.network import HANGS_UP, OTHER_UNIT
 from kilnctl.devices.probing.text_replies import missing_key
@@ -134,6 +136,9 @@ def missing_place(name: str, place: Place, near: Place | None) -> Diagnosis:
     said = f"{name}: the device has no {place.where}"
     if near is None:
         return Diagnosis("numbering", False, f"{said}. Look at its register table, and at the kind of table.")
+    if near.format != place.format:
+        why = 'it answers where two are asked for: its numbers take two; write format = "float32" or "int32"'
+        return Diagnosis("format", False, f"{name}: no single register at {place.where}, but {why}.")
     if near.table != place.table:
         kinds = "a coil switches, a discrete says yes or no, an input measures, a holding can be set"
         why = f'try table = "{near.table}" ({kinds})'
@@ -212,11 +217,13 @@ def judge_pulse(
     expected_k: float,
     heater_live: bool | None = None,
     share: tuple[float, float] = PULSE_SHARE_GUESSED,
+    others_k: Mapping[str, float] = MappingProxyType({}),
 ) -> Diagnosis:
     """Judge a short pulse of heat from cold: only the heated oven's own sensor may rise, as its model says.
 
     `rises_k` maps each oven's name to the rise of its process sensor, `expected_k` is what the model of the
-    heated oven says of this pulse, `share` the least and the most of it that passes.
+    heated oven says of this pulse, `share` the least and the most of it that passes. `others_k` is what it
+    would be for other builds.
     """
     own_k = rises_k[heated]
     others = {name: rise for name, rise in rises_k.items() if name != heated and rise > STILL_K}
@@ -232,11 +239,21 @@ def judge_pulse(
         return Diagnosis("no heat", False, _no_heat(heated, own_k, expected_k, heater_live))
     if own_k > high_k:
         say = f"The sensor of {heated} rose by {own_k:.1f} K; {expected_k:.1f} K were expected."
-        wrong = "build (a lighter oven heats more quickly), unit and scale"
-        return Diagnosis("too much heat", False, f"{say} Check {wrong} in the oven file.")
+        return Diagnosis("too much heat", False, f"{say} {_too_much(own_k, share, others_k)}")
     others_said = "nobody else did" if len(rises_k) > 1 else "no other oven was watched"
     said = f"{heated} rose by {own_k:.1f} K ({expected_k:.1f} K were expected), {others_said}."
     return Diagnosis("pulse", True, said)
+
+
+def _too_much(own_k: float, share: tuple[float, float], others_k: Mapping[str, float]) -> str:
+    """Return what to change; unit, scale and offset are right after the cold check."""
+    fits = [name for name, due_k in others_k.items() if share[0] * due_k <= own_k <= share[1] * due_k]
+    nearest = min(fits, key=lambda name: abs(others_k[name] - own_k), default="")
+    module = "see whether the module is set to the sensor's type, then look at unit and scale"
+    if not nearest:
+        return f"First {module}; an oven that is learned already: has it changed?"
+    also = f'An oven as quick as this is build = "{nearest}" ({others_k[nearest]:.0f} K)'
+    return f"{also}: write that, and do the step again. If the oven is not as light as that, {module}."
 
 
 def _crossed(heated: str, name: str, own_k: float, rise_k: float) -> str:

@@ -2,7 +2,7 @@
 
 from kilnctl.clock import Clock
 from kilnctl.config.device_keys import ModbusDevice
-from kilnctl.config.wiring import Place
+from kilnctl.config.places import Place
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.library_errors import NO_ECHO
 from kilnctl.devices.modbus import ModbusBoard

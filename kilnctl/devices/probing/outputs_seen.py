@@ -3,7 +3,8 @@
 from collections.abc import Callable
 
 from kilnctl.config.oven import Oven
-from kilnctl.config.wiring import Output, Place
+from kilnctl.config.places import Place
+from kilnctl.config.wiring import Output
 from kilnctl.devices.contact import switch
 from kilnctl.devices.outputs import off_value, reads_as_written
 from kilnctl.devices.signals import number

@@ -4,7 +4,8 @@ from collections.abc import Callable
 
 from kilnctl.config.device_keys import ModbusDevice
 from kilnctl.config.oven import Oven
-from kilnctl.config.wiring import Place, Written
+from kilnctl.config.places import Place
+from kilnctl.config.wiring import Written
 from kilnctl.devices.probing.cold_sensors import Read, open_sensors
 from kilnctl.devices.probing.diagnoses import Diagnosis, busy, exchanged, missing_place
 from kilnctl.errors import DeviceBusy, DeviceError, DeviceRefused
@@ -71,7 +72,9 @@ def _near(place: Place, read: Read) -> Place | None:
     if place.field:
         return None
     tables = WRITTEN_TABLES if isinstance(place, Written) else TABLES
-    near: list[dict[str, object]] = [{"register_no": place.register_no - 1}] if place.register_no else []
+    wide = place.registers == 1 and not place.bits_table and place.bit is None
+    near: list[dict[str, object]] = [{"format": "float32"}] if wide else []  # some refuse half a number
+    near += [{"register_no": place.register_no - 1}] if place.register_no else []
     near += [{"table": table} for table in tables if table != place.table]
     tried = (place.model_copy(update=one) for one in near)
     return next((one for one in tried if not isinstance(read(one), DeviceError)), None)

@@ -8,8 +8,9 @@ from collections.abc import Callable, Iterable
 from kilnctl.clock import Clock
 from kilnctl.config.device_keys import LineDevice, ModbusDevice, Port, TextDevice
 from kilnctl.config.oven import Oven
+from kilnctl.config.places import Place
 from kilnctl.config.port_path import is_network
-from kilnctl.config.wiring import DeviceIdentity, Place, Temperature
+from kilnctl.config.wiring import DeviceIdentity, Temperature
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.device import WiredDevice
 from kilnctl.devices.device_factory import board
@@ -30,6 +31,7 @@ from kilnctl.devices.probing.diagnoses import (
     why_on,
 )
 from kilnctl.devices.probing.echo import echo_on
+from kilnctl.devices.probing.manners import LISTENS_S, needs_gap, talks
 from kilnctl.devices.probing.outputs_seen import heat_seen, output_seen
 from kilnctl.devices.probing.places_seen import places_seen, who_has
 from kilnctl.devices.probing.set_points import low_set_point, put
@@ -110,6 +112,8 @@ class Probe:
     def _answer(self, name: str) -> Diagnosis:
         device, place = self._oven.device[name], self._first_place(name)
         bus, error = self._bus[device.port], self._hear(self._device[name], place)
+        if isinstance(error, BadReply) and isinstance(device, TextDevice):
+            error = self._hear(self._device[name], place)  # it may have begun with the rest of another line
         if error is None:
             return self._after(name, place)
         if not isinstance(error, NoReply):
@@ -137,7 +141,14 @@ class Probe:
                 self._hear(self._device[name], place)
                 after.append(self._bus[device.port].left_over())
         say = left_over(name, after[0], device) if after[0] == after[1] else ""
+        say = say or self._manners(name, place)
         return Diagnosis("settings", False, say) if say else Diagnosis("answers", True, f"{name} answers.")
+
+    def _manners(self, name: str, place: Place) -> str:
+        device, bus = self._oven.device[name], self._bus[self._oven.device[name].port]
+        if isinstance(device, TextDevice) and (say := talks(name, bus.left_over(LISTENS_S), device)):
+            return say
+        return needs_gap(name, lambda: self._hear(self._device[name], place), self._clock)
 
     def _elsewhere(self, name: str, device: ModbusDevice, port: Port) -> Diagnosis:
         """Say which other address answers on the line, or what to look at where none does."""

@@ -2,7 +2,8 @@
 
 from collections.abc import Callable
 
-from kilnctl.config.wiring import Heater, Place, Temperature
+from kilnctl.config.places import Place
+from kilnctl.config.wiring import Heater, Temperature
 from kilnctl.devices.device import WiredDevice
 from kilnctl.devices.outputs import reads_as_written, setpoint_raw
 from kilnctl.devices.signals import in_degc

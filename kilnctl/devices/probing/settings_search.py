@@ -10,8 +10,8 @@ from typing import NamedTuple
 
 from kilnctl.clock import Clock
 from kilnctl.config.device_keys import Device, ModbusDevice, Port, TextDevice
+from kilnctl.config.places import Place
 from kilnctl.config.port_path import is_network
-from kilnctl.config.wiring import Place
 from kilnctl.devices.bus import QUIET_S, Bus
 from kilnctl.devices.checksums import KINDS
 from kilnctl.devices.device import WiredDevice

@@ -2,7 +2,8 @@
 
 from collections.abc import Callable
 
-from kilnctl.config.wiring import Place, Signals
+from kilnctl.config.places import Place
+from kilnctl.config.wiring import Signals
 from kilnctl.devices.contact import switch
 from kilnctl.errors import DeviceError
 

@@ -1,14 +1,21 @@
 """What a text board's reply shows that the oven file does not say of it: the key that is missing."""
 
+import json
 import re
-from itertools import product
+from collections.abc import Iterable
+from difflib import SequenceMatcher
+from itertools import combinations, product
 
 from kilnctl.config.device_keys import Device, TextDevice
+from kilnctl.config.line_parts import ANY, PART
 from kilnctl.devices.checksums import KINDS
-from kilnctl.devices.text import FIELD
+from kilnctl.devices.text import pattern
+from kilnctl.devices.text_numbers import number
 
 REPLY = re.compile(r": (?:unexpected|damaged) reply (['\"])(.*)\1$")
 NUMBER = re.compile(r"[+-]?[0-9.]+")
+NO_ASCII = re.compile(r"[^\x00-\x7f]+")
+MOST_VALUES, ALIKE = 9, 0.3
 SUMMED = re.compile(r"(.*?)([^0-9A-Za-z. +-])([0-9A-Fa-f]{4}|[0-9A-Fa-f]{2})")
 
 
@@ -22,22 +29,76 @@ def missing_key(error: str, device: TextDevice) -> str:
         return f"Its lines end with a checksum: write {summed}."
     if odd := _words_for_numbers(reply, device):
         return f"{odd}: write the words under words, or what a broken sensor says under open_words."
-    if re.search(r"\d,\d", error):
-        return "Numbers need a decimal point, not a comma: change that in the board's program."
-    expected = " or ".join(ask.reply for ask in device.ask)
-    return f"The file expects {expected!r}: compare them letter by letter; if it is garbled, check the speed."
+    if re.search(r"\d,\d", error) and device.decimal == "." and _fits(reply, device, ","):
+        return 'Its numbers have a comma: write decimal = ",".'
+    asked = [ask for ask in device.ask if f", {ask.send}: " in error] or list(device.ask)
+    if better := next((made for ask in asked if (made := likely_reply(ask.reply, reply, device))), ""):
+        return f"If that is whole and right, write reply = {json.dumps(better, ensure_ascii=False)}."
+    expected = " or ".join(ask.reply for ask in asked)
+    said = f"The file expects {expected!r}: compare them letter by letter"
+    return f"{said}; if it is an error, look at line_end and send; if it is garbled, check the speed."
+
+
+def _fits(reply: str, device: TextDevice, point: str) -> bool:
+    return any(
+        pattern(ask.reply, device.open_words, device.words, point).fullmatch(reply.replace(r"\n", "\n"))
+        for ask in device.ask
+    )
+
+
+def likely_reply(expected: str, came: str, device: TextDevice) -> str:
+    """Return the pattern that a file should have for what came, empty where that cannot be told.
+
+    The names of the pattern that was expected stand, in their order, where values came; which of several
+    numbers are values is told by the words around them.
+    """
+    came = NO_ASCII.sub("°", came.replace(r"\n", "\n"))
+    names = [part[0] for part in PART.finditer(expected) if part[1] != ANY]
+    known = sorted(
+        {word for words in (*device.words.values(), device.open_words) for word in words if word}, key=len
+    )
+    either = "|".join(
+        [*(re.escape(word) for word in reversed(known)), number(device.decimal).removeprefix(" {0,8}")]
+    )
+    values = list(re.finditer(either, came))
+    if not names or not len(names) <= len(values) <= MOST_VALUES:
+        return ""
+    made = [_named(came, chosen, names) for chosen in combinations(values, len(names))]
+    best = max(made, key=lambda one: _alike(expected, one))
+    fits = pattern(best, device.open_words, device.words, device.decimal).fullmatch(
+        NO_ASCII.sub("\ufffd", came)
+    )
+    return best if fits and _alike(expected, best) > ALIKE and best != expected else ""
+
+
+def _alike(one: str, other: str) -> float:
+    """Return how alike two patterns are in what stands around their names, 0 to 1."""
+    return SequenceMatcher(None, PART.sub("\0", one), PART.sub("\0", other)).ratio()
+
+
+def _named(came: str, chosen: Iterable[re.Match[str]], names: Iterable[str]) -> str:
+    text, at = "", 0
+    for value, name in zip(chosen, names, strict=True):
+        blanks = len(value[0]) - len(value[0].lstrip(" "))
+        text += came[at : value.start() + blanks] + name
+        at = value.end()
+    return text + came[at:]
 
 
 def _words_for_numbers(reply: str, device: TextDevice) -> str:
     """Return which fields hold words that the file does not have, empty where that is not the difference."""
     for ask in device.ask:
-        parts = FIELD.split(ask.reply.replace("\n", r"\n"))
-        text = (
-            f"(?P<{part}>[A-Za-z-]+|[+-]?[0-9.]+)" if i % 2 else re.escape(part)
-            for i, part in enumerate(parts)
-        )
-        if found := re.fullmatch("".join(text), reply):
-            words = {name: word for name, word in found.groupdict().items() if not NUMBER.fullmatch(word)}
+        text, at, expected = "", 0, ask.reply.replace("\n", r"\n")
+        for part in PART.finditer(expected):
+            any_value = ".*" if part[1] == ANY else f"(?P<{part[1]}>[A-Za-z-]+|[+-]?[0-9.]+)"
+            text += re.escape(expected[at : part.start()]) + any_value
+            at = part.end()
+        if found := re.fullmatch(text + re.escape(expected[at:]), reply):
+            words = {
+                name: word
+                for name, word in found.groupdict().items()
+                if not NUMBER.fullmatch(word) and word not in device.words.get(name, ())
+            }
             return " and ".join(f"{name} is the word {word}" for name, word in words.items())
     return ""
 
@@ -62,7 +123,7 @@ def left_over(name: str, after: bytes, device: Device | None = None) -> str:
 
     Where what is sent ends with CR LF, the board may take the LF for a line of its own.
     """
-    if not after:
+    if not after or (isinstance(device, TextDevice) and device.unasked):
         return ""
     if after == b"\n":
         return f'{name} ends its answers with CR LF: write answer_end = "CR LF"'

@@ -61,7 +61,7 @@ def test_sensor_range_below_the_limit():
         ("register = 0", "regster = 0", "signal.process.regster: unknown key"),
         ("baud = 115200", 'baud = "115200"', "port.bus.baud"),
         ("address = 1", "address = 300", "device.board.address"),
-        ("address = 1", "address = 255", "device.board.address: must be 1 to 247 or 255, behind tcp://"),
+        ("address = 1", "address = 255", "device.board.address: must be 1 to 247 or 0 or 255, behind tcp://"),
         ("address = 1", "address = 248", "device.board.address: must be 1 to 247$"),
         ('device = "board"', 'device = "bord"', '"bord" is no device of this file'),
         ('drops_after = "10 s"', "", "dead_man.drops_after: is missing and has no default"),

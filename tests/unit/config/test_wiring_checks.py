@@ -93,8 +93,8 @@ def test_a_bit_of_a_register_that_is_a_value_elsewhere():
     [
         ('[device.board]\nkind = "radio"\nport = "bus"\n', "device.board"),
         ('[device.board]\nkind = "line"\nport = "bus"\naddress = 1\n', "device.board.address: unknown key"),
-        ('[device.board]\nkind = "line"\nport = "bus"\n', "table, register and bit are for modbus devices"),
-        (TEXT, "table, register and bit are for modbus devices"),
+        ('[device.board]\nkind = "line"\nport = "bus"\n', "table and register are for modbus devices"),
+        (TEXT, "table and register are for modbus devices"),
         ('[device.board]\nport = "usb"\naddress = 1\n', 'device "board" names port "usb"'),
     ],
 )

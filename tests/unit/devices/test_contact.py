@@ -1,6 +1,6 @@
 """A contact, as it is written and as it is turned round."""
 
-from kilnctl.config.wiring import Switch
+from kilnctl.config.places import Switch
 from kilnctl.devices.contact import switch
 from kilnctl.errors import NoReply
 

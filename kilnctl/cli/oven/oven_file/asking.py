@@ -1,60 +1,61 @@
 """An oven file written by asking: the keys of an example one by one, each in words and checked at once."""
 
 import re
-from collections.abc import Callable, Container
+from collections.abc import Container
 from copy import deepcopy
 from typing import Any
 
 from kilnctl.cli.oven.oven_file import text_language
-from kilnctl.cli.oven.oven_file.answers_so_far import NEEDED, TYPED, YOUR_OWN, so_far
-from kilnctl.cli.oven.oven_file.file_text import LISTS, Path, dotted, written
+from kilnctl.cli.oven.oven_file.answers_so_far import NEEDED
+from kilnctl.cli.oven.oven_file.checked_answers import contradiction
+from kilnctl.cli.oven.oven_file.file_text import LISTS, Path, dotted
 from kilnctl.cli.oven.oven_file.follow_ups import AT_THE_END, FollowUp, follow_ups, of_the_format
+from kilnctl.cli.oven.oven_file.key_asking import KeyAsker, Ports
+from kilnctl.cli.oven.oven_file.more_keys import PLACES, like, more_keys
 from kilnctl.cli.oven.oven_file.more_places import like_the_first, others, place_of
 from kilnctl.cli.oven.oven_file.other_kinds import (
     arm_like,
     ask_kind,
     device_like,
-    example_of,
     free_port,
     kind_of,
     place_at,
     port_like,
 )
-from kilnctl.cli.oven.oven_file.ports_here import in_words, ports_here
-from kilnctl.cli.oven.oven_file.questions import DECIMALS, EXPONENT, IDENTITY, MORE, POWER
+from kilnctl.cli.oven.oven_file.ports_here import ports_here
+from kilnctl.cli.oven.oven_file.questions import (
+    ANYTHING_ELSE,
+    DECIMALS,
+    EXPONENT,
+    IDENTITY,
+    MORE,
+    POWER,
+    REGULATES,
+)  # fmt: skip
 from kilnctl.cli.oven.oven_file.templates import Way, meaning
-from kilnctl.cli.oven.oven_file.typed_values import read, shown
 from kilnctl.cli.oven.oven_file.watchdog import Watchdog
 from kilnctl.cli.terminal.by_asking import Ask, Say
-from kilnctl.config.oven import Oven
 from kilnctl.config.port_path import is_network
-from kilnctl.errors import ConfigError
-from kilnctl.tomlfile import loads
 
-Ports = Callable[[], list[str]]
 GROUPS = ("port", "device", "signal", "output")
-NAMED = re.compile(r"\b(?:(?:port|device|signal|output)\.[a-z_0-9]+|dead_man|identity|switching)\b")
-LEFT_OUT, NONE, OR_NONE = "-", "none", "; or press Enter where it has none"
 SERIAL, LANGUAGE = ("baud", "parity", "stop_bits"), ("words", "ask", "tell")
+MAY_REGULATE = ("network", "text-board")  # ways of which the example has a relay, and some boards a set-point
+SET_POINT = {"unit": "C", "park": "0 C", "link_loss": "drops"}
 NAME = re.compile(r"[a-z][a-z0-9_]{0,23}")
 
 
-class Asker:
+class Asker(KeyAsker):
     """Asks for the keys of one example. `taken` are names that another oven has."""
 
     def __init__(
         self, way: Way, ask: Ask, say: Say, taken: Container[str] = (), ports: Ports = ports_here
     ) -> None:
-        self._example, self._way = example_of(way), way
-        self._ask, self._say, self._taken, self._ports = ask, say, taken, ports
+        super().__init__(way, ask, say, taken, ports)
         self._modbus = not any("kind" in device for device in self._example["device"].values())
         self._languages = text_language.Languages(ask, say)
         self._more_ports: dict[str, Any] = {}
         self._fed_by_one_line = False
         self._watchdog = Watchdog(self._yes, self._key)
-        self._told: set[Path] = set()
-        self._missing: set[str] = set()
-        self._answered: dict[Path, Any] = {}
 
     def file(self) -> dict[str, Any]:
         """Ask for everything and return the file as plain data. Raises EOFError where answers end."""
@@ -93,6 +94,8 @@ class Asker:
 
     def _power(self, made: dict[str, Any]) -> dict[str, Any]:
         """Ask whether a heater takes a power; of a text board first which number is full heat."""
+        if made.get("kind") == "set-point":
+            return {}
         full = made.get("on", 1)
         if self._languages.numbers(made.get("device", ""), str(made.get("field", ""))):
             self._say(POWER)
@@ -146,6 +149,7 @@ class Asker:
         return made
 
     def _value(self, path: Path, value: Any) -> Any:
+        self._asked.add(path)
         if isinstance(value, dict):
             return self._agreeing(path, self._nearest(path, value)) if self._is_there(path) else None
         if path[-1] == "kind" and path[0] != "switching":
@@ -169,29 +173,24 @@ class Asker:
         while True:
             made = self._table(path, dict(values))
             whole = len(path) == (2 if path[0] in GROUPS else 1)
-            if not whole or not (why := self._contradiction(path, made)):
+            self._answered |= {path: made} if whole else {}
+            if not whole or not (why := contradiction(self._example, self._answered, path)):
                 return made
             self._say(f"{why}\nSo {dotted(path)} again:")
-
-    def _contradiction(self, path: Path, made: dict[str, Any]) -> str:
-        """Return what cannot be in this table beside the answers before it, empty where all can."""
-        self._answered[path] = made
-        try:
-            loads(written(so_far(self._example, self._answered)), Oven, ConfigError, "oven")
-        except ConfigError as e:
-            known = {dotted(one) for one in self._answered}
-            for line in str(e).splitlines():
-                told = set(NAMED.findall(line))
-                if dotted(path) in told <= known:
-                    return line.removeprefix("oven:").lstrip("0123456789: ")
-        return ""
 
     def _table(self, path: Path, values: dict[str, Any]) -> dict[str, Any]:
         made: dict[str, Any] = {"kind": values["kind"]} if "kind" in values and path != ("switching",) else {}
         speaks = values.get("kind") == "text"
+        if (
+            path == ("output", "heater")
+            and self._way.topic in MAY_REGULATE
+            and self._yes(f"output.heater.park: {REGULATES}")
+        ):
+            made["kind"], values = "set-point", {**values, **SET_POINT}
         if "device" in values and path[0] != "device":
             made["device"] = self._value((*path, "device"), values["device"]) or values["device"]
             values = self._placed(path, values, made["device"])
+            self._at_device = made["device"]
         for key, one in values.items():
             if key in made or not of_the_format(key, values, made):
                 continue
@@ -202,9 +201,50 @@ class Asker:
             if (answer := self._value((*path, key), one)) is not None:
                 made[key] = answer
             self._follow(path, key, made, values)
+            made |= self._told_beside()
+            if path[0] == "device" and key == "address":
+                self._counts(path)
         self._follow(path, AT_THE_END, made, values)
+        self._anything_else(path, made)
         made |= self._power(made) if path == ("output", "heater") else {}
-        return made | (self._languages.ask_for(path[-1]) if speaks else self._languages.read_back(made))
+        return made | (
+            self._languages.ask_for(path[-1], "unasked" in made)
+            if speaks
+            else self._languages.read_back(made)
+        )
+
+    def _anything_else(self, path: Path, made: dict[str, Any]) -> None:
+        """Offer the keys that nobody was asked for, by name: no oddity of a board is out of reach."""
+        whole = path[0] in (*LISTS, "dead_man") or len(path) > 1
+        if not whole:
+            return
+        device = made if path[0] == "device" else self._example["device"].get(made.get("device", ""), {})
+        kind = kind_of(device) if path[0] != "port" or self._modbus else "text"
+        every = more_keys(path, kind, is_network(str(made.get("path", ""))))
+        while left := [one for one in every if one not in made and (*path, one) not in self._asked]:
+            self._say(f"# {ANYTHING_ELSE} {', '.join(left)}.")
+            if not (key := self._ask(f"{dotted(path)}, anything else: ").strip()):
+                return
+            if key not in left:
+                self._say(f"there is no {key}")
+                continue
+            made |= self._one_of(path, key, made)
+
+    def _one_of(self, path: Path, key: str, made: dict[str, Any]) -> dict[str, Any]:
+        example = like(path, key, made)
+        if key in PLACES:
+            self._place_of(path)[key] = dict(example)
+            return {key: self._table((*path, key), example)}
+        answer = self._key((*path, key), example)
+        return {} if answer is None else {key: answer}
+
+    def _place_of(self, path: Path) -> dict[str, Any]:
+        """Return the table of the example itself, to be added to."""
+        table: Any = self._example
+        for key in path:
+            table = table[key][0] if key in LISTS else table[key]
+        found: dict[str, Any] = table[0] if isinstance(table, list) else table
+        return found
 
     def _placed(self, path: Path, values: dict[str, Any], device: str) -> dict[str, Any]:
         """Return what is asked of a place, in the words of the device that has it."""
@@ -241,6 +281,7 @@ class Asker:
                 self._follow(path, more.key, made, values)
 
     def _followed(self, path: Path, more: FollowUp) -> Any:
+        self._asked.add((*path, more.key))
         if not isinstance(more.example, dict):
             return self._key((*path, more.key), more.example, more.may_miss)
         if not self._yes(f"{dotted((*path, more.key))}: {EXPONENT}"):
@@ -280,71 +321,3 @@ class Asker:
 
     def _question(self, path: Path) -> str:
         return f"{dotted(path)}: do you have this? {meaning(path, self._way.topic)}"
-
-    def _key(self, path: Path, value: Any, may_miss: bool = False) -> Any:
-        """Ask for one key until its answer can be what the file allows there; Enter may leave it out."""
-        names = self._names(path[-1])
-        if path[-1] == "device" and value in self._missing:
-            value = names[0]
-        if len(names) == 1:
-            return names[0]
-        words = meaning(path, self._way.topic)
-        if words and (path[0], path[-1]) not in self._told:
-            self._told.add((path[0], path[-1]))
-            self._say(f"# {path[-1]}: {words}")
-        if path[-1] == "path" and not is_network(value):
-            self._say(in_words(self._ports()))
-        offered = "" if path[-1] in TYPED or value == "" else f" [{NONE if may_miss else shown(value)}]"
-        while True:
-            typed = self._ask(f"{dotted(path)}{offered}: ").strip()
-            if typed == LEFT_OUT:
-                return None
-            if may_miss and typed in ("", NONE):
-                return None
-            if not typed and offered:
-                return value
-            try:
-                if names and typed not in names:
-                    raise ConfigError(f"there is no {typed}; the file has {' and '.join(names)}")
-                answer = self._checked(path, read(typed, value))
-                if len(path) == 1:
-                    self._answered[path] = answer
-                return answer
-            except ConfigError as e:
-                self._say(f"{e}{OR_NONE if may_miss else ''}")
-
-    def _names(self, key: str) -> list[str]:
-        """Return the ports or devices that a key may name, nothing for any other key."""
-        if key not in ("port", "device"):
-            return []
-        return [name for name in self._example[key] if name not in self._missing]
-
-    def _checked(self, path: Path, answer: Any) -> Any:
-        """Return the answer if the example with it is a file that has no mistake at this key."""
-        if answer == "":
-            where = "" if path[-1] in YOUR_OWN else ": look in the device's table or on its plate"
-            raise ConfigError(f"this one has no default{where}")
-        port, first = next(iter(self._example["port"].items()))
-        if path == ("port", port, "path") and is_network(str(first["path"])) and not is_network(answer):
-            raise ConfigError(f'a network address begins with tcp:// or socket://: "tcp://{answer}"')
-        if path == ("name",) and answer in self._taken:
-            raise ConfigError(f"there is an oven {answer} already; take another name, or q and edit its file")
-        tried = deepcopy(self._example)
-        table: Any = tried
-        for key in path[:-1]:
-            table = table[key][0] if key in LISTS else table[key]
-        table[path[-1]] = answer
-        try:
-            loads(written(tried), Oven, ConfigError, "oven")
-        except ConfigError as e:
-            here = [line for line in str(e).splitlines() if f": {dotted(path)}: " in line]
-            if here:
-                raise ConfigError(here[0].partition(": ")[2]) from None
-        return answer
-
-    def _yes(self, question: str) -> bool:
-        while True:
-            typed = self._ask(f"{question} [y/n] ").strip().lower()
-            if typed in ("y", "n"):
-                return typed == "y"
-            self._say("type y or n")

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from kilnctl.care.offset_of_file import unjudged
+from kilnctl.cli.oven.oven_file.what_is_sent import what_is_sent
 from kilnctl.cli.terminal.tell import tell
 from kilnctl.config.abilities import heating
 from kilnctl.config.oven import Oven, find_oven
@@ -37,6 +38,9 @@ def report(oven: Oven, typed: str) -> Iterator[str]:
             else ""
         )
         yield f"  {name}: {place.device}, {place.where}{means}"
+    if sent := list(what_is_sent(oven)):
+        yield from ("", "What it sends, to be laid beside the examples of the device's own sheet:")
+        yield from (f"  {line}" for line in sent)
     for why in unjudged(oven):
         yield from ("", f"! No heat begins with it: {why}")
     cannot = [*not_checked(oven, learned=False), *_unseen_from_afar(oven)]

@@ -1,6 +1,7 @@
 """The text of an oven file from plain data, each key once with what the guide says of it."""
 
 import json
+import math
 import re
 from collections.abc import Callable
 from typing import Any
@@ -58,4 +59,6 @@ def _inline(value: Any) -> str:
         return "{ " + ", ".join(f"{_key_text(k)} = {_inline(v)}" for k, v in value.items()) + " }"
     if isinstance(value, list):
         return "[" + ", ".join(map(_inline, value)) + "]"
+    if isinstance(value, float) and not math.isfinite(value):
+        return str(value)  # nan, as TOML has it
     return json.dumps(value, ensure_ascii=False)

@@ -29,8 +29,16 @@ def follow_ups(path: tuple[str, ...], key: str, made: Made, modbus: bool) -> lis
         return _of_a_text_board(key, made)
     if path[0] == "port" and key == "baud":
         return [FollowUp("parity", "none", "none"), FollowUp("stop_bits", 1, 1)]
+    if (
+        path[0] == "signal"
+        and key == AT_THE_END
+        and "unit" in made
+        and len(path) == len(("signal", "process"))
+    ):
+        return _of_a_sensor(path, made)
     if not modbus:
-        return []
+        scaled = path[0] == "signal" and key == "field" and path[-1] not in SWITCHES
+        return [FollowUp("scale", 1.0, 1.0)] if scaled else []
     match path[0]:
         case "port":
             return _of_a_port(key, made)
@@ -56,17 +64,18 @@ def of_the_format(key: str, example: Made, made: Made) -> bool:
 def _of_a_text_board(key: str, made: Made) -> list[FollowUp]:
     match key:
         case "line_end":
-            return [FollowUp("answer_end", "CR LF", None, True), FollowUp("checksum", "none", "none")]
-        case "checksum" if made.get(key, "none") != "none":
-            return [FollowUp("checksum_mark", "*", "*")]
-        case "checksum_mark":
-            return [FollowUp("checksum_after", "", "", True)]
-        case "open_words":
             return [
+                FollowUp("answer_end", "CR LF", None, True),
+                FollowUp("checksum", "none", "none"),
+                FollowUp("open_words", ["nan"], None, True),
                 FollowUp("echoes", False, False),
                 FollowUp("prompt", "", "", True),
                 FollowUp("banner", "", "", True),
+                FollowUp("who", "", "", True),
+                FollowUp("unasked", "", "", True),
             ]
+        case "checksum" if made.get(key, "none") != "none":
+            return [FollowUp("checksum_mark", "*", "*"), FollowUp("checksum_after", "", "", True)]
         case "banner" if made.get(key):
             return [FollowUp("banner_wait", "2 s", "2 s")]
     return []
@@ -82,6 +91,8 @@ def _of_an_output(path: tuple[str, ...], key: str, made: Made) -> list[FollowUp]
     if key == "register" and len(path) == len(("output", "heater")) and made.get("kind") not in BY_AMOUNT:
         shared = made.get("table") == "holding" and made.get("kind") != "pulse"
         return [*([FollowUp("bit", 0, None, True)] if shared else []), FollowUp("on", 1, 1)]
+    if key == "register" and made.get("kind") in BY_AMOUNT and made.get("table", "holding") == "holding":
+        return [FollowUp("format", "int16", "int16")]
     if key == "on" and made.get("on", 1) != 1:
         return [FollowUp("off", 1 if made["on"] == 0 else [0, 0] if isinstance(made["on"], list) else 0)]
     return _of_a_place(path, key, made)
@@ -90,6 +101,8 @@ def _of_an_output(path: tuple[str, ...], key: str, made: Made) -> list[FollowUp]
 def _of_a_dead_man(key: str, made: Made) -> list[FollowUp]:
     if key == "write":
         return [FollowUp("then", 0, None, True)]
+    if key == "then" and made.get("then") is not None:
+        return [FollowUp("shown", False, False)]
     if key == "drops_after" and "then" not in made:
         return [FollowUp("counts_to", 255, None, True), FollowUp("zero_drops", False, False)]
     return []
@@ -111,6 +124,14 @@ def _of_a_place(path: tuple[str, ...], key: str, made: Made) -> list[FollowUp]:
         broken = [FollowUp("open_values", [32767] if whole else [-9999.0], None, True)]
         return broken + ([] if made.get("format") in OVER_SEVERAL else [FollowUp("exponent", _beside(made))])
     return []
+
+
+def _of_a_sensor(path: tuple[str, ...], made: Made) -> list[FollowUp]:
+    """What heats by it must know: the step that its module shows, and the letter of a couple."""
+    if path[-1] not in ("process", "second"):
+        return []
+    letter = [FollowUp("couple", "other", "other")] if made["unit"] != "mV" else []
+    return [FollowUp("resolution", "0.1 K", "0.1 K"), *letter]
 
 
 def _beside(made: Made) -> Made:

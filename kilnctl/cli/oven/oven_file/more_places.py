@@ -3,7 +3,8 @@
 from copy import deepcopy
 from typing import Any
 
-from kilnctl.config.wiring import Number, Outputs, Signals, Switch
+from kilnctl.config.places import Switch
+from kilnctl.config.wiring import Number, Outputs, Signals
 
 SWITCHES = {name for name, field in Signals.model_fields.items() if Switch.__name__ in str(field.annotation)}
 # What two sensors of one kind most often share; the second one's register is its own.

@@ -17,6 +17,8 @@ FOUND_BY = (
     "open_values",
 )  # fmt: skip
 
+OF_ITS_OWN = {"checksum", "checksum_mark", "banner", "banner_wait", "echoes", "open_words", "who"}
+
 Table = dict[str, Any]
 
 
@@ -28,6 +30,7 @@ def kind_of(device: Table) -> str:
 def example_of(way: Way) -> Table:
     """Return the example of a way; of a Modbus one with an identity, which any board may have."""
     example = template(way)
+    example["device"] = {name: unsaid(one) for name, one in example["device"].items()}
     device, first = next(iter(example["device"].items()))
     if "identity" in example or kind_of(first) != "modbus":
         return example
@@ -37,6 +40,13 @@ def example_of(way: Way) -> Table:
     if example["output"]["heater"].get("kind") == "set-point":
         last = {"dead_man": {**usual["dead_man"], "device": device}}
     return {**example, "identity": [identity], **last}
+
+
+def unsaid(device: Table) -> Table:
+    """Return an example of a device without what only its own sheet can say: nobody is offered that."""
+    if kind_of(device) != "text":
+        return device
+    return {key: one for key, one in device.items() if key not in OF_ITS_OWN}
 
 
 def arm_like(device: str, kind: str, before: int) -> Table:
@@ -63,7 +73,7 @@ def free_port(ports: Iterable[str], devices: Iterable[Table], kind: str) -> str:
 
 def device_like(kind: str, port: str) -> Table:
     """Return an example of a device of a kind, on a port."""
-    device = next(iter(template(EXAMPLES[kind])["device"].values()))
+    device = unsaid(next(iter(template(EXAMPLES[kind])["device"].values())))
     return {**({"kind": kind} if kind != "modbus" else {}), **device, "port": port}
 
 

@@ -16,10 +16,12 @@ ARM = (
 ONE_MORE_ARM = "Anything else that is written once, after that?"
 TIMER = "Is a timer relay wired behind the board, kept up by the edges of another of its outputs?"
 IDENTITY = "Does the board's table name a register that always holds one number, by which it can be known?"
+REGULATES = "Is it sent a temperature, which the device then keeps by itself (a set-point)?"
 POWER = (
     "# Which number is full heat? Where the command takes a power, such as 0 to 100, that is the highest one."
 )
 BETWEEN = "Does it take any number between, such as half of it?"
+ANYTHING_ELSE = "Is anything odd about it? Type the name of its key, else press Enter. Left are"
 EXPONENT = "Does another register of the device tell where the decimal point of this one is?"
 DECIMALS = "Does it count decimals, so that 1 means tenths?"
 MORE = {

@@ -1,27 +1,33 @@
 """The language of a text board by asking: its lines, and the words that stand for numbers."""
 
-import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
-from kilnctl.cli.oven.oven_file.typed_values import read
+from kilnctl.cli.oven.oven_file.typed_values import read, with_controls
+from kilnctl.config.line_parts import ANY, PART, VALUE, why_not_read, why_not_sent
 
 Ask = Callable[[str], str]
 Say = Callable[[str], object]
 COMMAND = "_command"
-FIELD = re.compile(r"\{([a-z][a-z0-9_]*)\}")
+NEEDED = "this one has no default: look in the board's program"
+UNASKED = (
+    "# If the line that it sends by itself carries values, write it as it comes, with a name in braces\n"
+    "# where a value stands. Enter: what is needed is asked for."
+)
 HOW = (
     "# Which lines are sent to ask for values, and what comes back, character by character? In the answer\n"
-    "# write a name in braces where a value stands, like T={process} H={heater}, and \\n where the next\n"
-    "# line begins. An empty line ends the list."
+    "# write a name in braces where a value stands, like T={process} H={heater}, \\n where the next line\n"
+    "# begins, {any} where something changes that nobody needs, {k1:0} or {t:000.0} for a value of so many\n"
+    "# digits, {t:XXXX} for hexadecimal ones. An empty line ends the list."
 )
 WORDS = (
     "# Is a value a word? Write the word for 0 (off, shut), then the word for 1 (on, open), like OFF, ON.\n"
-    "# So too where the board takes a number in one form only, like 0.00, 1.00. Enter: it is a number."
+    "# Enter: it is a number."
 )
 TOLD = (
     "# Which line is sent to set {name}, and what comes back? Write {{value}} where the number or word\n"
-    "# stands; without it the line is always the same."
+    "# stands, {{value:000}} or {{value:0.00}} where it always has so many digits, {{any}} in the answer\n"
+    "# where something changes. Without {{value}} the line is always the same. No answer: press Enter there."
 )
 
 COMMANDED = (
@@ -40,10 +46,11 @@ class Languages:
     def __contains__(self, device: str) -> bool:
         return device in self._told
 
-    def ask_for(self, device: str) -> dict[str, Any]:
+    def ask_for(self, device: str, unasked: bool = False) -> dict[str, Any]:
         """Ask what a board is asked and answers; return the part of the file, which grows with `ask_told`."""
         dotted = f"device.{device}"
-        asked = ask_requests(dotted, self._ask, self._say)
+        said = ask_unasked(dotted, self._ask, self._say) if unasked else []
+        asked = ask_requests(dotted, self._ask, self._say, said)
         words = ask_word_table(dotted, fields(asked), self._ask, self._say)
         self._told[device] = {"words": words, "ask": asked, "tell": {}}
         return self._told[device]
@@ -59,7 +66,7 @@ class Languages:
     def numbers(self, device: str, name: str) -> bool:
         """True where the line that sets something has a number in it, and no word."""
         told = self._told.get(device, {"tell": {}, "words": {}})
-        return "{value}" in told["tell"].get(name, {"send": ""})["send"] and name not in told["words"]
+        return _has_value(told["tell"].get(name, {"send": ""})["send"]) and name not in told["words"]
 
     def ask_told(self, device: str, name: str) -> tuple[str, bool]:
         """Ask how something is set; return its name there and whether the line has a number or word in it.
@@ -68,7 +75,7 @@ class Languages:
         """
         dotted, told = f"device.{device}", self._told[device]
         line = ask_told(dotted, name, self._ask, self._say)
-        counts = "{value}" in line["send"]
+        counts = _has_value(line["send"])
         other = f"{name}{COMMAND}"
         if counts and name not in self.names(device):
             told["words"] |= ask_word_table(dotted, [name], self._ask, self._say)
@@ -87,23 +94,47 @@ class Languages:
         return {"back": {"device": device, "field": field}} if split else {}
 
 
-def ask_requests(dotted: str, ask: Ask, say: Say) -> list[dict[str, str]]:
+def ask_unasked(dotted: str, ask: Ask, say: Say) -> list[dict[str, str]]:
+    """Ask for the line that a board sends by itself, where it carries values; none where it does not."""
+    say(UNASKED)
+    while reply := _lines(ask(f"{dotted}.unasked.reply: ")):
+        if not (why := _why_no_answer(reply)):
+            return [{"reply": reply}]
+        say(why)
+    return []
+
+
+def ask_requests(
+    dotted: str, ask: Ask, say: Say, unasked: Sequence[dict[str, str]] = ()
+) -> list[dict[str, str]]:
     """Ask which lines are asked for values, at least one; what has no value in braces is asked again."""
     say(HOW)
-    found: list[dict[str, str]] = []
+    found = list(unasked)
     while (send := ask(f"{dotted}.ask.send: ").strip()) or not found:
         if not send:
             say("one line at least: nothing could be read otherwise")
             continue
-        while not fields([one := {"send": send, "reply": _lines(ask(f"{dotted}.ask.reply: "))}]):
-            say("no {name} stands in it, so nothing could be read: write one where the value stands")
-        found.append(one)
+        send = _lines(send)
+        while why := why_not_sent(send) or _why_no_answer(reply := _lines(ask(f"{dotted}.ask.reply: "))):
+            say(why)
+        found.append({"send": send, "reply": reply})
     return found
 
 
 def fields(requests: list[dict[str, str]]) -> list[str]:
     """Return the names in braces of all replies, each once."""
-    return list(dict.fromkeys(name for one in requests for name in FIELD.findall(one["reply"])))
+    names = (name for one in requests for name, _ in PART.findall(one["reply"]))
+    return list(dict.fromkeys(name for name in names if name != ANY))
+
+
+def _why_no_answer(reply: str) -> str:
+    if not fields([{"reply": reply}]):
+        return "no {name} stands in it, so nothing could be read: write one where the value stands"
+    return why_not_read(reply)
+
+
+def _has_value(send: str) -> bool:
+    return any(name == VALUE for name, _ in PART.findall(send))
 
 
 def ask_word_table(
@@ -125,12 +156,16 @@ def ask_told(dotted: str, name: str, ask: Ask, say: Say) -> dict[str, str]:
     """Ask how an output or the dead-man is set."""
     say(TOLD.format(name=name))
     told: dict[str, str] = {}
-    for key in ("send", "reply"):
-        while not (typed := ask(f"{dotted}.tell.{name}.{key}: ").strip()):
-            say("this one has no default: look in the board's program")
-        told[key] = _lines(typed)
+    for key, wrong in (("send", why_not_sent), ("reply", why_not_read)):
+        while True:
+            typed = _lines(ask(f"{dotted}.tell.{name}.{key}: "))
+            if not (why := wrong(typed) if typed or key == "reply" else NEEDED):
+                break
+            say(why)
+        told |= {key: typed} if typed else {}
     return told
 
 
 def _lines(typed: str) -> str:
-    return typed.strip().replace("\\n", "\n")
+    """Return a line as it goes over the wire: \\n for the next one, <STX> for a control character."""
+    return with_controls(typed.strip().replace("\\n", "\n").replace("\\t", "\t"))

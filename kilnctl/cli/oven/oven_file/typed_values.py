@@ -17,13 +17,34 @@ def shown(value: Any) -> str:
     return value if isinstance(value, str) else json.dumps(value)
 
 
-def read(typed: str, like: Any) -> Any:
+HEXADECIMAL = re.compile(r"(?<![\w.])(?:(\d[\dA-Fa-f]*)[hH]|(\d[\dA-F]*[A-F][\dA-F]*))(?![\w.])")
+CONTROLS = {"STX": "\x02", "ETX": "\x03", "EOT": "\x04", "CR": "\r", "ESC": "\x1b"}
+SHARE = re.compile(r"(?:1 ?)?[/÷] ?(\d+)")
+# Four letters for four bytes, as lists print the order of a number over two registers (common practice).
+ORDERS = {
+    "ABCD": {"word_order": "high first"}, "CDAB": {"word_order": "low first"},
+    "BADC": {"word_order": "high first", "byte_order": "little"},
+    "DCBA": {"word_order": "low first", "byte_order": "little"},
+}  # fmt: skip
+
+
+def with_controls(text: str) -> str:
+    """Return a text with the control characters that nobody can type: <STX> and so on."""
+    return re.sub(r"<(STX|ETX|EOT|CR|ESC)>", lambda m: CONTROLS[m[1]], text)
+
+
+def read(typed: str, like: Any, key: str = "") -> Any:
     """Return what was typed as the kind of value that the example has there. Raises ConfigError."""
+    words = isinstance(like, str) or (isinstance(like, list) and like and isinstance(like[0], str))
+    if not words and not isinstance(like, float):
+        typed = HEXADECIMAL.sub(lambda m: f"0x{m[1] or m[2]}", typed)
+    if isinstance(like, float) and (share := SHARE.fullmatch(typed)):
+        return 1.0 / int(share[1])
     if isinstance(like, str) or not typed:
         quoted = len(typed) > 1 and typed[0] == typed[-1] == '"'  # a blank at the end shows in quotes
-        return typed[1:-1] if quoted else typed
+        return with_controls(typed[1:-1] if quoted else typed)
     if isinstance(like, list) and like and all(isinstance(one, str) for one in like):
-        return _words(typed)
+        return _words(typed, whole=key == "open_words")
     plain = f"[{typed}]" if isinstance(like, list) and not typed.startswith("[") else typed
     try:
         value = tomllib.loads(f"value = {WORDS.get(plain.lower(), plain)}")["value"]
@@ -44,6 +65,12 @@ def _alike(value: Any, like: Any) -> bool:
     return isinstance(value, type(like))
 
 
-def _words(typed: str) -> list[str]:
-    """Return words with commas or blanks between them; quotes and brackets may be there or not."""
-    return [word for word in re.split(r"[\s,]+", re.sub(r"[\[\]\"]", " ", typed)) if word]
+def _words(typed: str, whole: bool) -> list[str]:
+    """Return words with commas between them, or blanks; quotes and brackets may be there.
+
+    `whole`: without a comma it is one, such as "ERR 3".
+    """
+    plain = re.sub(r"[\[\]\"]", " ", typed)
+    if "," in typed or whole:
+        return [" ".join(word.split()) for word in plain.split(",") if word.strip()]
+    return plain.split()

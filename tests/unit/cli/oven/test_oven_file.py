@@ -56,6 +56,8 @@ def person(number: int, lacks: tuple[str, ...] = ()) -> Callable[[str], str]:
         return value
 
     def answer(prompt: str) -> str:
+        if prompt.endswith(("anything else: ", "unasked.reply: ")):
+            return ""
         if prompt == "kind: ":
             return str(number)
         path = re.match(r"[a-z_0-9.]+", prompt)

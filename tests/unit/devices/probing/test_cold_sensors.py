@@ -2,7 +2,8 @@
 
 import pytest
 
-from kilnctl.config.wiring import Place, Temperature
+from kilnctl.config.places import Place
+from kilnctl.config.wiring import Temperature
 from kilnctl.devices.probing.cold_sensors import explain_cold
 from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply, PortLost
 

@@ -7,7 +7,7 @@ import pytest
 from kilnctl.config.device_keys import ModbusDevice
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import Oven, load_oven
-from kilnctl.config.wiring import Place
+from kilnctl.config.places import Place
 from kilnctl.devices.probing.places_seen import places_seen, who_has
 from kilnctl.errors import DeviceBusy, DeviceError, DeviceRefused
 

@@ -19,10 +19,12 @@ def answers(*typed: str):
 def test_a_reply_without_a_value_is_asked_again_and_so_is_an_empty_list(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    asked = ask_requests("device.x", answers("", "STAT", "fine", r"A {a}\nB {b} {a}", ""), print)
-    assert asked == [{"send": "STAT", "reply": "A {a}\nB {b} {a}"}]
+    asked = ask_requests("device.x", answers("", "STAT", "fine", "{a} {a}", r"A {a}\nB {b}", ""), print)
+    assert asked == [{"send": "STAT", "reply": "A {a}\nB {b}"}]
     assert fields(asked) == ["a", "b"]
-    assert "no {name} stands in it" in capsys.readouterr().out
+    said = capsys.readouterr().out
+    assert "no {name} stands in it" in said
+    assert "{a} stands twice" in said
 
 
 def test_words_are_typed_plainly_and_one_word_is_not_enough() -> None:
@@ -42,7 +44,7 @@ BOARD = {
     "signal.door_open": "y", "device.micro.tell.heater.send": "SSR {value}",
     "device.micro.tell.heater.reply": "OK SSR {value}", "output.lamp": "n", "output.contactor.field": "k1",
     "device.micro.tell.k1.send": "K1 {value}", "device.micro.tell.k1.reply": "OK K1 {value}",
-    "dead_man": "y", "output.heater.holds": "n", "arm": "n",
+    "dead_man": "y", "output.heater.holds": "n", "arm": "n", "output.heater.park": "n",
     "device.micro.tell.alive.send": "STAY", "device.micro.tell.alive.reply": "OK",
     "dead_man.drops_after": "6 s",
 }  # fmt: skip

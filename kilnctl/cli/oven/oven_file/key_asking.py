@@ -1,0 +1,107 @@
+"""Asking for one key of an oven file: in words, with what is offered, until its answer can stand there."""
+
+from collections.abc import Callable, Container
+from typing import Any
+
+from kilnctl.cli.oven.oven_file.answers_so_far import TYPED
+from kilnctl.cli.oven.oven_file.checked_answers import checked
+from kilnctl.cli.oven.oven_file.file_text import Path, dotted
+from kilnctl.cli.oven.oven_file.other_kinds import example_of
+from kilnctl.cli.oven.oven_file.ports_here import in_words, ports_here
+from kilnctl.cli.oven.oven_file.register_numbers import FROM_ONE, on_the_wire
+from kilnctl.cli.oven.oven_file.templates import Way, meaning
+from kilnctl.cli.oven.oven_file.typed_values import ORDERS, read, shown
+from kilnctl.cli.terminal.by_asking import Ask, Say
+from kilnctl.config.port_path import is_network
+from kilnctl.errors import ConfigError
+
+Ports = Callable[[], list[str]]
+EMPTY = '""'
+LEFT_OUT, NONE, OR_NONE = "-", "none", "; or press Enter where it has none"
+
+
+class KeyAsker:
+    """Asks for single keys of the example of a way. `taken` are names that another oven has."""
+
+    def __init__(
+        self, way: Way, ask: Ask, say: Say, taken: Container[str] = (), ports: Ports = ports_here
+    ) -> None:
+        self._example, self._way = example_of(way), way
+        self._ask, self._say, self._taken, self._ports = ask, say, taken, ports
+        self._told: set[Path] = set()
+        self._missing: set[str] = set()
+        self._answered: dict[Path, Any] = {}
+        self._asked: set[Path] = set()
+        self._from_one: dict[str, bool] = {}
+        self._at_device = ""
+        self._beside: dict[str, Any] = {}
+
+    def _key(self, path: Path, value: Any, may_miss: bool = False) -> Any:
+        """Ask for one key until its answer can be what the file allows there; Enter may leave it out."""
+        names = self._names(path[-1])
+        if path[-1] == "device" and value in self._missing:
+            value = names[0]
+        if len(names) == 1:
+            return names[0]
+        self._asked.add(path)
+        words = meaning(path, self._way.topic)
+        if words and (path[0], path[-1]) not in self._told:
+            self._told.add((path[0], path[-1]))
+            self._say(f"# {path[-1]}: {words}")
+        if path[-1] == "path" and not is_network(value):
+            self._say(in_words(self._ports()))
+        offered = "" if path[-1] in TYPED or value == "" else f" [{NONE if may_miss else shown(value)}]"
+        while True:
+            typed = self._ask(f"{dotted(path)}{offered}: ").strip()
+            if typed == LEFT_OUT:
+                return None
+            if may_miss and typed in ("", NONE):
+                return None
+            if not typed and offered:
+                return value
+            try:
+                if names and typed not in names:
+                    raise ConfigError(f"there is no {typed}; the file has {' and '.join(names)}")
+                read_so = self._read(path, typed, value)
+                answer = "" if typed == EMPTY else checked(self._example, path, read_so, self._taken)
+                if len(path) == 1:
+                    self._answered[path] = answer
+                return answer
+            except ConfigError as e:
+                self._say(f"{e}{OR_NONE if may_miss else ''}")
+
+    def _read(self, path: Path, typed: str, value: Any) -> Any:
+        """Return what was typed; of a register the number on the wire."""
+        if path[-1] == "word_order" and (order := ORDERS.get(typed.upper())):
+            self._beside = {key: one for key, one in order.items() if key != "word_order"}
+            return order["word_order"]
+        if path[-1] != "register":
+            return read(typed, value, path[-1])
+        wire = on_the_wire(typed, self._from_one.get(self._at_device, False))
+        self._beside = {"table": wire.table} if wire.table else {}
+        if wire.note:
+            self._say(wire.note)
+        return read(wire.register, value)
+
+    def _told_beside(self) -> dict[str, Any]:
+        """Return, once, the keys that an answer has told beside its own: a table, the order of bytes."""
+        told, self._beside = self._beside, {}
+        return told
+
+    def _counts(self, path: Path) -> None:
+        """Ask once how a device's list counts its registers."""
+        if path[1] not in self._from_one:
+            self._from_one[path[1]] = self._yes(f"{dotted(path)}.register: {FROM_ONE}")
+
+    def _names(self, key: str) -> list[str]:
+        """Return the ports or devices that a key may name, nothing for any other key."""
+        if key not in ("port", "device"):
+            return []
+        return [name for name in self._example[key] if name not in self._missing]
+
+    def _yes(self, question: str) -> bool:
+        while True:
+            typed = self._ask(f"{question} [y/n] ").strip().lower()
+            if typed in ("y", "n"):
+                return typed == "y"
+            self._say("type y or n")

@@ -1,0 +1,38 @@
+"""How a device's list counts its registers, and which number that is on the wire.
+
+A list may print a table's digit before the number, as 40011, may count from 1, or may be hexadecimal and then
+counts from 0 (common practice, no single source). On the wire counting starts at 0.
+"""
+
+import re
+from typing import NamedTuple
+
+FROM_ONE = "Does its list count from 1, so that its first register is 1, 30001 or 40001?"
+_TABLES = {"0": "coil", "1": "discrete", "3": "input", "4": "holding"}
+_PRINTED = re.compile(r"([0134])(\d{4}|\d{5})")
+_HEXADECIMAL = re.compile(r"(?:0[xX]([0-9A-Fa-f]+)|([0-9A-Fa-f]+)[hH])")
+
+
+class OnTheWire(NamedTuple):
+    """A register as it is asked for: what to write, its table if the list tells that, what to say of it."""
+
+    register: str
+    table: str = ""
+    note: str = ""
+
+
+def on_the_wire(typed: str, from_one: bool) -> OnTheWire:
+    """Return the register of the wire for a number as a list prints it; what is none comes back as it is."""
+    if found := _HEXADECIMAL.fullmatch(typed):
+        return OnTheWire(f"0x{found[1] or found[2]}")
+    found = _PRINTED.fullmatch(typed)
+    if found and int(found[2]) and (from_one or found[1] != "1"):
+        number = int(found[2]) - 1
+        said = f"{typed} of the list is {_TABLES[found[1]]} {number} on the wire"
+        other = (
+            f"; if the device means number {int(typed)} itself, type 0x{int(typed):X}" if not from_one else ""
+        )
+        return OnTheWire(str(number), _TABLES[found[1]], said + other)
+    if from_one and typed.isdecimal() and int(typed):
+        return OnTheWire(str(int(typed) - 1), note=f"{typed} of the list is {int(typed) - 1} on the wire")
+    return OnTheWire(typed)

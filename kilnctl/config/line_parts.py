@@ -1,0 +1,74 @@
+"""What may stand in braces in a line of text, and what may end a line. Plain: an `off` loads it."""
+
+import re
+from collections.abc import Iterator
+from itertools import pairwise
+
+ANY, VALUE = "any", "value"
+ENDS = {"LF": b"\n", "CR": b"\r", "STX": b"\x02", "ETX": b"\x03", "EOT": b"\x04", "NUL": b"\0"}
+# A name, and behind a colon the picture of its number; see devices/text_numbers.py.
+PART = re.compile(r"\{([a-z_0-9]+)(?::([^{}]*))?\}")
+SENT, READ = re.compile(r"\+? *0+(?:\.0+)? *|\+?(?:X+|x+)"), re.compile(r"\+?[ 0]+(?:\.0+)? *|\+?(?:X+|x+)")
+_NAME, _LIKE_A_NAME = re.compile(r"[a-z][a-z0-9_]*"), re.compile(r"\{[A-Za-z][\w -]*(?::[^{}\"]*)?\}")
+_OF_NUMBERS = re.compile(r"[-+.,\d ]*")
+
+
+def why_no_end(words: str) -> str:
+    """Return why no line can end so, empty where it can: names of ENDS or single characters, with blanks."""
+    each = words.split(" ")
+    if all(one in ENDS or (len(one) == 1 and "!" <= one <= "~") for one in each) and len(each) <= 3:
+        return ""
+    known = f"{', '.join(ENDS)}, or a character such as ;"
+    return f"{words!r} ends no line: write {known}; up to three, with blanks between"
+
+
+def why_not_sent(line: str) -> str:
+    """Return what is wrong with a line that is to be sent, empty for nothing."""
+    if not line.isascii():
+        return f"{line!r}: only ASCII characters can be sent"
+    return _wrong_names(line) or next(
+        (
+            f"{{{name}:{picture}}} shows no number as it is sent: write it like 000, 0.0, +000, XX"
+            for name, picture in _pictures(line)
+            if not SENT.fullmatch(picture)
+        ),
+        "",
+    )
+
+
+def why_not_read(line: str) -> str:
+    """Return what is wrong with an answer, empty for nothing."""
+    if wrong := _wrong_names(line):
+        return wrong
+    names = [name for name, _ in PART.findall(line) if name not in (ANY, VALUE)]
+    if twice := next((name for name in names if names.count(name) > 1), ""):
+        return f"{{{twice}}} stands twice in one answer: give the second another name"
+    for name, picture in _pictures(line):
+        if not READ.fullmatch(picture):
+            return f"{{{name}:{picture}}} shows no number as it comes: write it like 000, 0.0, +000, XX"
+    return _touching(line)
+
+
+def _pictures(line: str) -> Iterator[tuple[str, str]]:
+    return ((part[1], part[2]) for part in PART.finditer(line) if part[2] is not None)
+
+
+def _wrong_names(line: str) -> str:
+    for found in _LIKE_A_NAME.findall(line):
+        part = PART.fullmatch(found)
+        if part is None or not _NAME.fullmatch(part[1]):
+            return f"{found}: a name in braces has small letters, digits and _"
+    return ""
+
+
+def _touching(line: str) -> str:
+    """Two numbers side by side, or one beside {any}, could be divided anywhere."""
+    parts = list(PART.finditer(line))
+    for one, other in pairwise(parts):
+        between = line[one.end() : other.start()]
+        loose = ANY in (one[1], other[1]) and between != " " * len(between) and _OF_NUMBERS.fullmatch(between)
+        if loose or (ANY in (one[1], other[1]) and not between):
+            return f"{{{one[1]}}} and {{{other[1]}}} touch: write what stands between, no digits"
+        if not between and not (one[2] or other[2]):
+            return f"{{{one[1]}}} and {{{other[1]}}} touch: show their digits, like {{{one[1]}:0}}"
+    return ""

@@ -1,0 +1,53 @@
+"""How a device wants to be spoken to: with a pause between two messages, or as one that talks by itself."""
+
+from collections.abc import Callable
+
+from kilnctl.clock import Clock
+from kilnctl.config.device_keys import Device, TextDevice
+from kilnctl.errors import DeviceError
+
+PAIRS, TOO_MANY = 3, 2
+PAUSES_S, REST_S = (0.02, 0.05, 0.1, 0.25), 0.3
+LISTENS_S = 1.2
+SHOWN = 60
+
+Hear = Callable[[], DeviceError | None]
+
+
+def needs_gap(name: str, hear: Hear, clock: Clock) -> str:
+    """Say which pause a device needs before a message that follows another; empty where it needs none."""
+    missed = 0
+    for _ in range(PAIRS):
+        clock.pause(REST_S)
+        if hear() is not None:
+            return ""  # it misses others too
+        missed += hear() is not None
+    if missed < TOO_MANY:
+        return ""
+    for pause_s in PAUSES_S:
+        clock.pause(REST_S)
+        if all(_heard_after(pause_s, hear, clock) for _ in range(2 * PAIRS)):
+            gap = f"{2000 * pause_s:.0f} ms"
+            return f'{name} misses what follows its answer at once: write gap = "{gap}" at its port.'
+    return ""
+
+
+def _heard_after(pause_s: float, hear: Hear, clock: Clock) -> bool:
+    clock.pause(pause_s)
+    return hear() is None
+
+
+def talks(name: str, heard: bytes, device: Device) -> str:
+    """Say what to write for a device from which something came though nobody had asked; empty for nothing."""
+    text = heard.decode("ascii", errors="replace").strip("\r\n\0")
+    lines = [line for line in text.replace("\r", "\n").split("\n") if line]
+    if not lines:
+        return ""
+    known = device.unasked if isinstance(device, TextDevice) else ""
+    new = [line for line in lines[-2:] if not known or not line.startswith(known)]
+    if not new or (known and len(lines) == len(new) == 1):  # a line that is cut in its middle
+        return ""
+    said = f"{name}: {new[-1][:SHOWN]!r} came though nobody had asked"
+    if isinstance(device, TextDevice):
+        return f"{said}. If the board says such lines by itself, write their beginning as unasked."
+    return f"{said}: is another master on the line? It must be alone."

@@ -1,0 +1,53 @@
+"""What goes over the wire: examples of the Modbus application protocol (V1.1b3, 6.5, 6.6, 6.12)."""
+
+import re
+
+import pytest
+
+from kilnctl.cli.oven.oven_file.what_is_sent import what_is_sent
+from kilnctl.config.oven import Oven
+from kilnctl.errors import ConfigError
+from kilnctl.guide.pages import page
+from kilnctl.tomlfile import loads
+
+
+def sent(topic: str, example: int, *changes: tuple[str, str]) -> list[str]:
+    text = re.findall(r"```toml\n(.*?)```", page(topic).text(), re.S)[example]
+    for before, after in changes:
+        assert before in text
+        text = text.replace(before, after)
+    return list(what_is_sent(loads(text, Oven, ConfigError, "example")))
+
+
+@pytest.mark.parametrize(
+    ("place", "frame"),
+    [
+        ('table = "coil"\nregister = 172', "05 00 AC FF 00"),
+        ('table = "holding"\nregister = 1\non = 3', "06 00 01 00 03"),
+        ('table = "holding"\nregister = 1\non = [10, 258]\noff = [0, 0]', "10 00 01 00 02 04 00 0A 01 02"),
+    ],
+)
+def test_the_frames_of_the_specification(place: str, frame: str) -> None:
+    lines = sent(
+        "modbus-relay",
+        0,
+        (
+            '[output.heater]\ndevice = "relays"\ntable = "coil"\nregister = 0',
+            f'[output.heater]\ndevice = "relays"\n{place}',
+        ),
+    )
+    assert f": 01 {frame} " in lines[0]
+
+
+def test_lines_of_text_as_they_go_out() -> None:
+    lines = sent(
+        "text-board",
+        0,
+        ('"heat {value}", reply', '"P {value:000}", reply'),
+        ('field = "heater"', 'field = "heater"\nkind = "duty"\non = 100'),
+    )
+    assert lines[:3] == [
+        "output.heater, full heat: 'P 100'",
+        "output.heater, a third: 'P 033'",
+        "output.heater, off: 'P 000'",
+    ]
