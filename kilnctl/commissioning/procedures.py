@@ -233,8 +233,11 @@ def _makers_limit_test(shop: Shop) -> Result:
 
 def drop_test(shop: Shop, step: SetupStep) -> Result:
     """Safety contactor and emergency stop; where the element's power is seen, the stop is seen too."""
-    passed, data = all_yes(shop, paper.DROP_QUESTIONS)
-    line = ""
+    own = shop.oven.output.contactor is not None
+    passed, data = all_yes(shop, paper.DROP_QUESTIONS if own else paper.LIMIT_DROP_QUESTIONS)
+    line = "" if passed else paper.NOT_DEAD
+    if not passed:
+        shop.person.say(f"  WRONG {line}")
     if passed and (shop.oven.signal.heater_live or shop.oven.signal.current_a):
         found = shop.drill("stop_button", step)
         _tell(shop, found)

@@ -7,6 +7,7 @@ PLATE: Told = {
     "^name": "bench", "^use": "tempering", "^build": "leaky", "^power": "1200 W", "^limit": "260 C",
     "^isolator": "red switch by the door", r"^switching\.kind": "solid-state",
     r"\.timeout": "0.6 s",  # a bench is a thread of a process that shares its machine: it may answer late
+    r"\.baud": "9600", r"\.parity": "none", r"\.line_end": "LF",
     r"process\.low": "-20 C", r"process\.high": "400 C", r"y/n\] $": "n",
 }  # fmt: skip
 

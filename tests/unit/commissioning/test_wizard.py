@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
@@ -250,11 +251,23 @@ def test_the_power_drill_is_read_from_the_record_not_taken_on_trust(book) -> Non
     assert not step(book, "power drill", no="as long")[0].passed
 
 
+def test_a_drop_test_asks_of_the_two_devices_that_are_there(book) -> None:
+    """Without a contactor in the file the second one is the limit's; a no is told what to do."""
+    with_its_own = step(book, "drop test", no="terminals dead")[1].text
+    bare = OVEN.model_copy(update={"output": OVEN.output.model_copy(update={"contactor": None})})
+    maker = Maker(SAID, no="terminals dead")
+    result = DOING["drop test"](replace(shop_of(book, maker), oven=bare), BY_NAME["drop test"])
+    assert not result.passed
+    for said in (with_its_own, maker.text):
+        assert "isolate, have the wiring mended" in said
+
+
 def test_the_questions_of_the_walk_are_questions() -> None:
     lists = (
         checklists.BEFORE_ANYTHING,
         checklists.LIMIT_QUESTIONS,
         checklists.DROP_QUESTIONS,
+        checklists.LIMIT_DROP_QUESTIONS,
         checklists.FIRE_QUESTIONS,
     )
     lists += (checklists.POWER_QUESTIONS, checklists.MAKERS_LIMIT_QUESTIONS)

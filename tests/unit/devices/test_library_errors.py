@@ -91,3 +91,10 @@ def test_a_port_that_is_gone(raised: Exception, words: str) -> None:
     assert isinstance(error, PortLost)
     assert words in str(error)
     assert "readiness" not in str(error)
+
+
+def test_a_write_by_a_function_that_the_device_lacks_names_the_key() -> None:
+    """Exception code 01, ILLEGAL FUNCTION (V1.1b3, 7)."""
+    refused = minimalmodbus.IllegalRequestError("Slave reported illegal function")
+    assert "multiple = true" in str(as_device_error(refused, "relays, writing 1 to 10", 0.2))
+    assert "multiple" not in str(as_device_error(refused, "relays, reading holding 10", 0.2))

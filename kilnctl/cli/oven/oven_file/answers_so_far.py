@@ -9,6 +9,7 @@ from kilnctl.cli.oven.oven_file.file_text import LISTS, Path
 NEEDED = {"process", "heater"}  # of signals and outputs; all others may be missing on a bench
 # Whoever presses Enter here would take an invented number for his own.
 TYPED = {
+    *("build", "baud", "line_end"),
     *("name", "power", "limit", "isolator", "path", "address", "register", "low", "high"),
     *("write", "then", "counts_to", "drops_after", "holds", "park", "link_loss", "expect"),
 }

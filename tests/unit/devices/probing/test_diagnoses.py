@@ -56,3 +56,14 @@ def test_a_guess_is_judged_widely_and_a_learned_oven_closely(rise_k, share, good
 )
 def test_power_up(states, good):
     assert judge_power_up(states).good is good
+
+
+def test_an_oven_quicker_than_its_build_is_told_the_build_that_fits() -> None:
+    """An invented small oven rose by 46 K in a minute; of the five builds only the quick one explains it."""
+    others = {"fan": 24.0, "brick": 30.0, "fibre": 55.0}
+    found = judge_pulse("oven", {"oven": 46.0}, 22.0, others_k=others)
+    assert not found.good
+    assert 'build = "fibre"' in found.say
+    none = judge_pulse("oven", {"oven": 300.0}, 22.0, others_k=others)
+    assert "set to the sensor's type" in none.say
+    assert "build =" not in none.say

@@ -3,7 +3,7 @@
 import pytest
 
 from kilnctl.config.device_keys import TextDevice
-from kilnctl.devices.probing.text_replies import left_over, missing_key
+from kilnctl.devices.probing.text_replies import left_over, likely_reply, missing_key
 
 BOARD = TextDevice.model_validate(
     {"kind": "text", "port": "p", "ask": ({"send": "READ", "reply": "T={t}"},), "tell": {}}
@@ -34,3 +34,23 @@ def test_what_follows_an_answer_is_a_prompt_or_a_further_line() -> None:
     assert "'DONE' follows" in left_over("micro", b"DONE\r\n")
     assert 'answer_end = "CR LF"' in left_over("micro", b"\n")
     assert 'line_end = "CR", answer_end = "CR LF"' in left_over("micro", b"WHAT?\r\n", ENTER)
+
+
+@pytest.mark.parametrize(
+    ("expected", "came", "likely"),
+    [
+        ("T={t}", "T=23.4 C", "T={t} C"),
+        ("T={t}", "T=23.4\ufffd\ufffdC", "T={t}°C"),
+        ("{t}", "T=23.4", "T={t}"),
+        ("T {t} P {p}", "CH1 T 23.4 P 50 %", "CH1 T {t} P {p} %"),
+        ("T={t}\\nOK", "T=23.4 C\\nOK", "T={t} C\\nOK"),
+        ("T={t}", "ERR 01", ""),
+        ("T={t} H={h}", "T=23.4", ""),
+    ],
+)
+def test_the_pattern_that_what_came_would_need(expected: str, came: str, likely: str) -> None:
+    assert likely_reply(expected.replace("\\n", "\n"), came, BOARD) == likely.replace("\\n", "\n")
+
+
+def test_a_comma_in_a_number_is_named_as_a_key() -> None:
+    assert 'decimal = ","' in missing_key("micro, READ: unexpected reply 'T=20,0'", BOARD)
