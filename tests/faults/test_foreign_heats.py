@@ -47,7 +47,7 @@ PLATE = {
     "^name": "bench", "^use": "tempering", "^build": "leaky", "^power": "1200 W", "^limit": "260 C",
     "^isolator": "red switch by the door", r"^switching\.kind": "solid-state",
     r"process\.low": "-20 C", r"process\.high": "400 C",
-    r"\.baud": "9600", r"\.parity": "none", r"\.line_end": "LF",
+    r"\.baud:": "9600", r"\.line_end:": "LF",
     r"\.timeout": "0.6 s",  # a bench shares its machine with others and may answer late
 }  # fmt: skip
 RELAYS = {

@@ -7,7 +7,7 @@ PLATE: Told = {
     "^name": "bench", "^use": "tempering", "^build": "leaky", "^power": "1200 W", "^limit": "260 C",
     "^isolator": "red switch by the door", r"^switching\.kind": "solid-state",
     r"\.timeout": "0.6 s",  # a bench is a thread of a process that shares its machine: it may answer late
-    r"\.baud": "9600", r"\.parity": "none", r"\.line_end": "LF",
+    r"\.baud:": "9600", r"\.line_end:": "LF",
     r"process\.low": "-20 C", r"process\.high": "400 C", r"y/n\] $": "n",
 }  # fmt: skip
 
@@ -53,7 +53,7 @@ def odd_answers(path: str, other_path: str = "") -> dict[str, Told]:
             r"drops_after": "4 s",
         },
         "prompt": {
-            "^kind": "7", r"\.checksum:|checksum \[": "sum8", "checksum_mark": "#", "echoes": "y",
+            r"\.line_end": "CR LF", "^kind": "7", r"\.checksum:|checksum \[": "sum8", "checksum_mark": "#", "echoes": "y",
             r"\.prompt": '"> "', "banner \\[": "Brenna tc v3", "open_words": "------", "who": "-",
             r"ask\.send": in_turn("?T", "?Q", "?L", ""),
             r"ask\.reply": in_turn("T={process} degC", "Q={heater}", "L={lamp}"), "words": "",

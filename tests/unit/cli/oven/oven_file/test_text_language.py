@@ -35,7 +35,8 @@ def test_words_are_typed_plainly_and_one_word_is_not_enough() -> None:
 
 
 BOARD = {
-    "kind": "8", "name": "hearth", "build": "leaky", "port.usb.baud": "9600", "port.usb.parity": "none", "power": "1000 W", "limit": "240 C", "isolator": "by the door",
+    "kind": "8", "name": "hearth", "build": "leaky", "port.usb.baud": "9600", "port.usb.parity": "none",
+    "power": "1000 W", "limit": "240 C", "isolator": "by the door",
     "port.usb.path": "/dev/ttyACM0", "device.micro.line_end": "CR LF", "device.micro.open_words": "BREAK",
     "device.micro.banner": "HEARTH", "device.micro.who": "NAME",
     "device.micro.ask.reply": r"OVEN {process} DOOR {door}\nSSR {heater} K1 {k1}\nOK",
