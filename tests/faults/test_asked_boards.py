@@ -12,6 +12,7 @@ from faults.planted.serial_line import TwoStopBits
 from faults.planted.tables import FloatAlone
 from faults.planted.text_board import OtherWords
 from faults.test_planted_mistakes import walked
+from foreign.asking import MOST_ASKED
 
 from kilnctl.cli.oven.oven_file.asking import Asker
 from kilnctl.cli.oven.oven_file.file_text import written
@@ -22,7 +23,8 @@ from kilnctl.tomlfile import loads
 
 pytestmark = [pytest.mark.real_bytes, pytest.mark.slow]
 PLATE = {
-    "^name": "bench", "^power": "1200 W", "^limit": "260 C", "^isolator": "red switch",
+    "^name": "bench", "^build": "leaky", r"\.baud:": "9600", r"\.line_end:": "LF",
+    "^power": "1200 W", "^limit": "260 C", "^isolator": "red switch",
     r"process\.low": "-20 C", r"process\.high": "400 C", r"drops_after": "5 s", r"\.unit": "C",
     r"switching\.kind": "solid-state",
 }  # fmt: skip
@@ -42,9 +44,11 @@ def in_turn(*answers: str) -> Callable[[], str]:
 
 def text(number: int, answers: dict[str, str | Callable[[], str]]) -> tuple[Oven, str]:
     """Return what `oven new` writes for somebody who looks each answer up in a sheet."""
-    told = {**answers, **PLATE}
+    told, asked = {**answers, **PLATE}, []
 
     def ask(question: str) -> str:
+        asked.append(question)
+        assert len(asked) < MOST_ASKED, asked[-3:]
         no = "n" if question.endswith("[y/n] ") else ""
         found = next((one for asked, one in told.items() if re.search(asked, question)), no)
         return found if isinstance(found, str) else found()

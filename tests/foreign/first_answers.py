@@ -53,7 +53,8 @@ def odd_answers(path: str, other_path: str = "") -> dict[str, Told]:
             r"drops_after": "4 s",
         },
         "prompt": {
-            r"\.line_end": "CR LF", "^kind": "7", r"\.checksum:|checksum \[": "sum8", "checksum_mark": "#", "echoes": "y",
+            r"\.line_end": "CR LF", "^kind": "7", r"\.checksum:|checksum \[": "sum8", "checksum_mark": "#",
+            "echoes": "y",
             r"\.prompt": '"> "', "banner \\[": "Brenna tc v3", "open_words": "------", "who": "-",
             r"ask\.send": in_turn("?T", "?Q", "?L", ""),
             r"ask\.reply": in_turn("T={process} degC", "Q={heater}", "L={lamp}"), "words": "",

@@ -206,6 +206,9 @@ class Asker(KeyAsker):
                 self._counts(path)
         self._follow(path, AT_THE_END, made, values)
         self._anything_else(path, made)
+        if made.get("kind") == "duty" and made.get("table") == "coil":
+            self._say("# A coil is on or off and takes no power: kind is switch.")
+            del made["kind"]
         made |= self._power(made) if path == ("output", "heater") else {}
         return made | (
             self._languages.ask_for(path[-1], "unasked" in made)
