@@ -1,7 +1,10 @@
 """What a sensor of a cold oven shows beside the room; where that is wrong, the setting that would do it."""
 
+import math
 from collections.abc import Callable, Iterable
+from itertools import product
 
+from kilnctl.config.oven import Oven
 from kilnctl.config.places import Place
 from kilnctl.config.wiring import Temperature
 from kilnctl.devices.contact import switch
@@ -13,6 +16,8 @@ from kilnctl.units import c_from_f
 
 ROOM_C = (-10.0, 45.0)  # what a sensor in a workshop may show that nothing heats
 
+ORDER, ORDERS = ("word_order", "byte_order"), (("high first", "low first"), ("big", "little"))
+LEAST = 0.05  # of the four orders of a float of a room's temperature all wrong ones lie below, or far above
 REACH = 5  # registers: a number may take four
 
 Read = Callable[[Place], float | DeviceError]
@@ -36,6 +41,35 @@ def explain_cold(name: str, place: Temperature, read: Read, room_c: float, regis
         return explain_temperature(name, place, lambda other: value, room_c)
     words = _words_around(place, read)
     return explain_temperature(name, place, lambda other: _decoded(other, words), room_c)
+
+
+def turned_floats(oven: Oven, read: Read) -> list[Diagnosis]:
+    """Return which decimal numbers make sense in another order only; that needs no thermometer."""
+    found = []
+    for name, place in oven.wired():
+        if not isinstance(place, Temperature) or not place.is_float or place.exponent is not None:
+            continue
+        raw = read(place)
+        if isinstance(raw, DeviceError) or math.isnan(raw) or raw in place.open_values or _may_be(place, raw):
+            continue
+        orders = [place.model_copy(update=dict(zip(ORDER, order, strict=True))) for order in product(*ORDERS)]
+        right = [
+            one for one in orders if not isinstance(there := read(one), DeviceError) and _may_be(one, there)
+        ]
+        if len(right) == 1:
+            keys = ", ".join(f'{key} = "{getattr(right[0], key)}"' for key in ORDER)
+            say = f"{name} reads {raw:.3g}, which no sensor of a cold oven shows; with {keys} it makes sense."
+            found.append(Diagnosis("order", False, say))
+    return found
+
+
+def _may_be(place: Temperature, raw: float) -> bool:
+    """True for what a sensor may show; a number in the wrong order lies far below or above it."""
+    if not math.isfinite(raw) or abs(raw) < LEAST:
+        return False
+    shown_c = raw * place.scale + place.offset
+    shown_c = c_from_f(shown_c) if place.unit == "F" else shown_c
+    return place.unit == "mV" or place.low_c <= shown_c <= place.high_c
 
 
 def open_sensor(name: str, place: Temperature, read: Read, registers: bool) -> Diagnosis | None:

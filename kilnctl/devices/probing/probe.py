@@ -4,6 +4,7 @@ Nothing here switches anything on. Every function returns findings; `kilnctl com
 """
 
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 
 from kilnctl.clock import Clock
 from kilnctl.config.device_keys import LineDevice, ModbusDevice, Port, TextDevice
@@ -18,7 +19,7 @@ from kilnctl.devices.identity import check_identity
 from kilnctl.devices.modbus import ModbusBoard
 from kilnctl.devices.outputs import off_value
 from kilnctl.devices.port import Line, open_line
-from kilnctl.devices.probing.cold_sensors import explain_cold
+from kilnctl.devices.probing.cold_sensors import explain_cold, turned_floats
 from kilnctl.devices.probing.diagnoses import (
     STARTS_S,
     Diagnosis,
@@ -53,6 +54,7 @@ ADDRESSES = range(1, 33)
 ANY_UNIT = 246
 TRIES = 3
 LOOK_S = 0.2
+WARMED = ("signal.cold_junction", "signal.enclosure")
 
 Opener = Callable[[Port, bool], Line]
 
@@ -246,7 +248,8 @@ class Probe:
 
     def places(self) -> list[Diagnosis]:
         """Has every device the coils and registers that are read in each tick? (Temperatures tell more.)"""
-        return places_seen(self._oven, self._raw)
+        found = places_seen(self._oven, self._raw)
+        return turned_floats(self._oven, self._raw) + found if all(one.good for one in found) else found
 
     def _raw(self, place: Place) -> float | DeviceError:
         """Return what is at a place. One reply may be lost, or be the first words of a board that starts."""
@@ -297,7 +300,9 @@ class Probe:
         sensors = [
             (name, p) for name, p in self._oven.wired() if isinstance(p, Temperature) and p.unit != "mV"
         ]
-        return [
-            explain_cold(name, place, self._raw, room_c, isinstance(self._device[place.device], ModbusBoard))
-            for name, place in sensors
-        ]
+        found = {
+            name: explain_cold(name, p, self._raw, room_c, isinstance(self._device[p.device], ModbusBoard))
+            for name, p in sensors
+        }
+        # A board warms its own terminals: near is near enough there.
+        return [replace(one, off_by_k=None) if name in WARMED else one for name, one in found.items()]

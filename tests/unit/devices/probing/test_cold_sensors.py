@@ -1,12 +1,19 @@
 """The cold check of one sensor: what came damaged, or not at all, is no missing register."""
 
+from itertools import product
+
 import pytest
 
+from kilnctl.config.home import bundled
+from kilnctl.config.oven import load_oven
 from kilnctl.config.places import Place
 from kilnctl.config.wiring import Temperature
-from kilnctl.devices.probing.cold_sensors import explain_cold
+from kilnctl.devices.modbus import decode, encode
+from kilnctl.devices.probing.cold_sensors import explain_cold, turned_floats
+from kilnctl.devices.probing.diagnoses import Diagnosis
 from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply, PortLost
 
+OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")
 SENSOR = Temperature.model_validate(
     {"device": "board", "table": "input", "register": 3, "unit": "C", "low": "-20 C", "high": "400 C"}
 )
@@ -35,3 +42,29 @@ def test_a_device_that_sends_kelvins_is_told_so() -> None:
     tenths = SENSOR.model_copy(update={"scale": 0.1})
     found = explain_cold("signal.process", tenths, read, 20.0, registers=True)
     assert "With offset = -273.15 it would show 20.4 °C: it sends kelvins" in found.say
+
+
+def with_a_float(value_c: float, order: tuple[str, str], told: tuple[str, str]) -> list[Diagnosis]:
+    """Look at a float in one order through a file that tells another."""
+    keys = ("word_order", "byte_order")
+    shape = {"format": "float32", "register_no": 3}
+    there = SENSOR.model_copy(update={**shape, **dict(zip(keys, order, strict=True))})
+    words = encode(there, value_c)
+    place = there.model_copy(update=dict(zip(keys, told, strict=True)))
+    signal = OVEN.signal.model_copy(update={"process": place})
+    return turned_floats(OVEN.model_copy(update={"signal": signal}), lambda asked: decode(asked, words))
+
+
+@pytest.mark.parametrize("order", list(product(("high first", "low first"), ("big", "little"))))
+@pytest.mark.parametrize("value_c", [4.0, 18.0, 20.0, 21.5, 30.0, 68.0])
+def test_the_order_of_a_float_is_named_without_a_thermometer(value_c: float, order: tuple[str, str]) -> None:
+    """Of a number of IEEE 754 in four orders only one is a temperature of a cold oven."""
+    for told in product(("high first", "low first"), ("big", "little")):
+        found = with_a_float(value_c, order, told)
+        assert bool(found) == (told != order)
+        assert all(f'word_order = "{order[0]}", byte_order = "{order[1]}"' in one.say for one in found)
+
+
+def test_a_float_that_says_nothing_in_any_order_is_left_to_the_cold_check() -> None:
+    assert with_a_float(0.0, ("high first", "big"), ("low first", "big")) == []
+    assert with_a_float(float("nan"), ("high first", "big"), ("high first", "big")) == []
