@@ -54,6 +54,16 @@ class WiredDevice:
         """Return which opening of the port and which start of the device this is; (0, n) while closed."""
         return self._bus.opening, self.restarts
 
+    @property
+    def slowest_s(self) -> float:
+        """Return how long its slowest answer took, 0 for none."""
+        return self._slowest_s
+
+    def expect(self, slowest_s: float) -> None:
+        """Take it for a device that has answered so slowly and is silent: one short probe of it will do."""
+        self.silent = self._answered = True
+        self._slowest_s = slowest_s
+
     def new_tick(self) -> None:
         """A new tick begins: a silent device may be probed once more."""
         self._probe_left = True

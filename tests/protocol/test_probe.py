@@ -103,6 +103,16 @@ def test_a_stranger_on_the_line(wires):
     ]  # fmt: skip
 
 
+def test_the_look_for_strangers_does_not_wait_as_long_as_a_slow_device_may_take(bench_of):
+    """With a timeout of 2 s it took a minute; 0.2 s for each of 30 addresses, and quiet after each, is enough."""
+    text = bench_of.__init__.__defaults__[0].replace("[port.bus]\n", '[port.bus]\ntimeout = "2 s"\n')
+    assert 'timeout = "2 s"' in text
+    wires = Wires(bench_of(text))
+    before_s = wires.bench.clock.real_s()
+    assert said(wires.probe.strangers(range(1, 31))) == [(True, "Nothing else answers.")]
+    assert wires.bench.clock.real_s() - before_s < 12.0
+
+
 def test_wrong_identity(bench_of):
     text = bench_of.__init__.__defaults__[0]
     text += '[[identity]]\ndevice = "board"\ntable = "holding"\nregister = 0\nexpect = 77\n'

@@ -54,6 +54,7 @@ ADDRESSES = range(1, 33)
 ANY_UNIT = 246
 TRIES = 3
 LOOK_S = 0.2
+STRANGER_S = 0.2  # so long an address is waited for that nobody knows, or three times what a known one took
 WARMED = ("signal.cold_junction", "signal.enclosure")
 
 Opener = Callable[[Port, bool], Line]
@@ -180,8 +181,13 @@ class Probe:
         ]
 
     def _at(self, port: str, address: int) -> bool:
+        if why := self._why_stop():
+            raise RunRefused(f"{why}; do this step again")
         device = ModbusBoard("", ModbusDevice(port="", address=address), self._bus[port], self._clock)
-        return self._hear(device, Place(device="", table="holding", register=0)) is None
+        known = [self._device[name] for name, one in self._oven.device.items() if one.port == port]
+        device.expect(max(STRANGER_S / 3.0, *(one.slowest_s for one in known)))
+        raw = device.read([Place(device="", table="holding", register=0)], force=True)[0]
+        return not isinstance(raw, DeviceError) or isinstance(raw, DeviceRefused)
 
     def _first_place(self, device: str) -> Place:
         places = (p for _, p in self._oven.wired() if p.device == device)
