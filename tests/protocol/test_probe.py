@@ -104,7 +104,7 @@ def test_a_stranger_on_the_line(wires):
 
 
 def test_the_look_for_strangers_does_not_wait_as_long_as_a_slow_device_may_take(bench_of):
-    """With a timeout of 2 s it took a minute; 0.2 s for each of 30 addresses, and quiet after each, is enough."""
+    """With a timeout of 2 s it took a minute; 0.2 s for each of 30 addresses, and quiet after it, will do."""
     text = bench_of.__init__.__defaults__[0].replace("[port.bus]\n", '[port.bus]\ntimeout = "2 s"\n')
     assert 'timeout = "2 s"' in text
     wires = Wires(bench_of(text))

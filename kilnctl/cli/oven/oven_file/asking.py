@@ -11,7 +11,7 @@ from kilnctl.cli.oven.oven_file.checked_answers import contradiction
 from kilnctl.cli.oven.oven_file.file_text import LISTS, Path, dotted
 from kilnctl.cli.oven.oven_file.follow_ups import AT_THE_END, FollowUp, follow_ups, of_the_format
 from kilnctl.cli.oven.oven_file.key_asking import KeyAsker, Ports
-from kilnctl.cli.oven.oven_file.more_keys import PLACES, like, more_keys
+from kilnctl.cli.oven.oven_file.more_keys import PLACES, goes_with, like, more_keys
 from kilnctl.cli.oven.oven_file.more_places import like_the_first, others, place_of
 from kilnctl.cli.oven.oven_file.other_kinds import (
     arm_like,
@@ -224,6 +224,7 @@ class Asker(KeyAsker):
         device = made if path[0] == "device" else self._example["device"].get(made.get("device", ""), {})
         kind = kind_of(device) if path[0] != "port" or self._modbus else "text"
         every = more_keys(path, kind, is_network(str(made.get("path", ""))))
+        every = [key for key in every if path != ("output", "heater") or goes_with(key, made)]
         while left := [one for one in every if one not in made and (*path, one) not in self._asked]:
             self._say(f"# {ANYTHING_ELSE} {', '.join(left)}.")
             if not (key := self._ask(f"{dotted(path)}, anything else: ").strip()):

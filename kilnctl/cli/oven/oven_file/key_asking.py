@@ -16,6 +16,10 @@ from kilnctl.config.port_path import is_network
 from kilnctl.errors import ConfigError
 
 Ports = Callable[[], list[str]]
+AS_PRINTED = "type it as the device's list prints it; what that is on the wire is said then"
+COUNTED = (
+    "its number counted from 0, or as a list prints it with the digit of its table, such as 40011 or 1Fh"
+)
 EMPTY = '""'
 LEFT_OUT, NONE, OR_NONE = "-", "none", "; or press Enter where it has none"
 
@@ -45,6 +49,8 @@ class KeyAsker:
             return names[0]
         self._asked.add(path)
         words = meaning(path, self._way.topic)
+        if path[-1] == "register":
+            words = AS_PRINTED if self._from_one.get(self._at_device) else COUNTED
         if words and (path[0], path[-1]) not in self._told:
             self._told.add((path[0], path[-1]))
             self._say(f"# {path[-1]}: {words}")

@@ -3,6 +3,7 @@
 from typing import Any
 
 from kilnctl.cli.oven.oven_file.file_text import Path
+from kilnctl.cli.oven.oven_file.follow_ups import FLOATS
 from kilnctl.cli.oven.oven_file.more_places import SWITCHES
 from kilnctl.config.device_keys import LineDevice, ModbusDevice, Port, TextDevice
 from kilnctl.config.places import Place, Switch
@@ -50,6 +51,7 @@ LIKE: dict[str, Any] = {
     "banner_wait": "2 s", "open_words": ["nan"], "who": "who", "unasked": "> ", "prompt": "> ",
     "name": "board",
 }  # fmt: skip
+HEATERS = ("switch", "pulse", "duty", "set-point")
 PLACES = ("fault", "exponent", "back")
 
 
@@ -94,6 +96,20 @@ def more_keys(path: Path, kind: str, network: bool = False) -> list[str]:
     if written:
         never |= {"mask"} | ({"scale", "offset"} if path != ("output", "heater") else set())
     return [key for key in keys if key not in never]
+
+
+def goes_with(key: str, made: dict[str, Any]) -> bool:
+    """False for a key that nothing of its kind can have beside what was answered."""
+    if made.get("format") in FLOATS and key in ("bit", "mask", "exponent", "yes"):
+        return False
+    if "kind" not in made and "on" not in made and "park" not in made:
+        return True
+    kind = made.get("kind", "switch")
+    kinds = {"unit": ("set-point",), "park": ("set-point",), "link_loss": ("set-point",),
+             "holds": ("duty", "pulse"), "step": ("duty", "set-point"), "bit": ("switch", "pulse"),
+             "reads_on": ("switch", "pulse"), "reads_off": ("switch", "pulse"), "on": ("switch", "pulse", "duty"),
+             "off": ("switch", "pulse", "duty"), "scale": ("set-point",), "offset": ("set-point",)}  # fmt: skip
+    return kind not in HEATERS or kind in kinds.get(key, HEATERS)
 
 
 def like(path: Path, key: str, place: dict[str, Any]) -> Any:

@@ -54,6 +54,7 @@ def ask_way(ask: Ask, say: Say) -> Way:
     for number, way in enumerate(WAYS, 1):
         say(f"  {number}  {way.words}")
     say(
+        "None of them? `kilnctl guide oven-file` says what can be used, and what cannot.\n"
         "Devices of two kinds? Take what heats; the other is asked for as one more device.\n"
         "Here and later: Enter accepts what is in brackets, - leaves a key out, < goes back one question, "
         "q stops.\nNothing is written before the end."

@@ -2,7 +2,15 @@
 
 import pytest
 
-from kilnctl.cli.oven.oven_file.more_keys import ELSEWHERE, LIKE, PLACES, like, model_of, more_keys
+from kilnctl.cli.oven.oven_file.more_keys import (
+    ELSEWHERE,
+    LIKE,
+    PLACES,
+    goes_with,
+    like,
+    model_of,
+    more_keys,
+)  # fmt: skip
 
 PATHS = (
     ("port", "usb"), ("device", "board"), ("signal", "process"), ("signal", "second"),
@@ -30,3 +38,17 @@ def test_a_board_of_lines_is_offered_nothing_of_registers() -> None:
     assert {"unasked", "decimal", "answer_end"} <= set(more_keys(("device", "board"), "text"))
     assert "data_bits" in more_keys(("port", "usb"), "text")
     assert "baud" not in more_keys(("port", "lan"), "modbus", network=True)
+
+
+@pytest.mark.parametrize(
+    ("made", "offered", "not_offered"),
+    [
+        ({"kind": "duty", "on": 100}, {"step", "holds", "back"}, {"park", "reads_on", "bit"}),
+        ({"kind": "set-point", "park": "0 C"}, {"step", "scale", "back"}, {"holds", "on"}),
+        ({"on": 256}, {"reads_on", "bit", "multiple"}, {"park", "step", "holds"}),
+        ({"kind": "duty", "format": "float32"}, {"word_order"}, {"mask"}),
+    ],
+)
+def test_a_heater_is_offered_what_its_kind_can_have(made, offered, not_offered) -> None:
+    assert all(goes_with(key, made) for key in offered)
+    assert not any(goes_with(key, made) for key in not_offered)
