@@ -48,12 +48,7 @@ class KeyAsker:
         if len(names) == 1:
             return names[0]
         self._asked.add(path)
-        words = meaning(path, self._way.topic)
-        if path[-1] == "register":
-            words = AS_PRINTED if self._from_one.get(self._at_device) else COUNTED
-        if words and (path[0], path[-1]) not in self._told:
-            self._told.add((path[0], path[-1]))
-            self._say(f"# {path[-1]}: {words}")
+        self._explain(path)
         if path[-1] == "path" and not is_network(value):
             self._say(in_words(self._ports()))
         offered = "" if path[-1] in TYPED or value == "" else f" [{NONE if may_miss else shown(value)}]"
@@ -75,6 +70,15 @@ class KeyAsker:
                 return answer
             except ConfigError as e:
                 self._say(f"{e}{OR_NONE if may_miss else ''}")
+
+    def _explain(self, path: Path) -> None:
+        """Say once what a key means."""
+        words = meaning(path, self._way.topic)
+        if path[-1] == "register":
+            words = AS_PRINTED if self._from_one.get(self._at_device) else COUNTED
+        if words and (path[0], path[-1]) not in self._told:
+            self._told.add((path[0], path[-1]))
+            self._say(f"# {path[-1]}: {words}")
 
     def _read(self, path: Path, typed: str, value: Any) -> Any:
         """Return what was typed; of a register the number on the wire."""

@@ -3,7 +3,7 @@
 from typing import Any
 
 from kilnctl.cli.oven.oven_file.file_text import Path
-from kilnctl.cli.oven.oven_file.follow_ups import FLOATS
+from kilnctl.cli.oven.oven_file.follow_ups import BY_AMOUNT, FLOATS
 from kilnctl.cli.oven.oven_file.more_places import SWITCHES
 from kilnctl.config.device_keys import LineDevice, ModbusDevice, Port, TextDevice
 from kilnctl.config.places import Place, Switch
@@ -52,6 +52,13 @@ LIKE: dict[str, Any] = {
     "name": "board",
 }  # fmt: skip
 HEATERS = ("switch", "pulse", "duty", "set-point")
+SWITCHED = ("switch", "pulse")
+OF_KINDS = {
+    **dict.fromkeys(("unit", "park", "link_loss", "scale", "offset"), ("set-point",)),
+    **dict.fromkeys(("bit", "reads_on", "reads_off"), SWITCHED),
+    **dict.fromkeys(("on", "off"), (*SWITCHED, "duty")),
+    "holds": ("duty", "pulse"), "step": BY_AMOUNT,
+}  # fmt: skip
 PLACES = ("fault", "exponent", "back")
 
 
@@ -105,11 +112,7 @@ def goes_with(key: str, made: dict[str, Any]) -> bool:
     if "kind" not in made and "on" not in made and "park" not in made:
         return True
     kind = made.get("kind", "switch")
-    kinds = {"unit": ("set-point",), "park": ("set-point",), "link_loss": ("set-point",),
-             "holds": ("duty", "pulse"), "step": ("duty", "set-point"), "bit": ("switch", "pulse"),
-             "reads_on": ("switch", "pulse"), "reads_off": ("switch", "pulse"), "on": ("switch", "pulse", "duty"),
-             "off": ("switch", "pulse", "duty"), "scale": ("set-point",), "offset": ("set-point",)}  # fmt: skip
-    return kind not in HEATERS or kind in kinds.get(key, HEATERS)
+    return kind not in HEATERS or kind in OF_KINDS.get(key, HEATERS)
 
 
 def like(path: Path, key: str, place: dict[str, Any]) -> Any:
