@@ -56,7 +56,12 @@ class Comma(Switched):
     def __init__(self) -> None:
         super().__init__()
         talk = lines(self._answer)
-        self.on_a_pty(lambda came: (talk(came)[0], self._said))
+
+        def said(came: bytes) -> tuple[int, bytes]:
+            used = talk(came)[0]
+            return used, self._said if used else b""
+
+        self.on_a_pty(said)
 
     _said = b""
 
