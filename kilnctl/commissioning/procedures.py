@@ -11,12 +11,15 @@ from kilnctl.commissioning.wizard import Doing, Result, Shop
 from kilnctl.devices.probing.diagnoses import Diagnosis
 from kilnctl.devices.probing.probe import Probe
 from kilnctl.errors import RunRefused, sentence
+from kilnctl.permits import step_results
 from kilnctl.permits.dead_man_test import ARMED, DEAD_MAN_S, Finding
 from kilnctl.permits.setup_steps import SetupStep
+from kilnctl.units import DAY_S
 
 # An independent limit may be set this much above the oven file's limit at most; higher it guards nothing.
 LIMIT_ABOVE_K = 30.0
 LAMP_TIMES = 2
+LATELY_S = 7 * DAY_S
 # Each look from the wire makes such a board drop, so that only the lamp of a person shows it.
 ONLY_WHEN_ASKED = (
     "the lamp stayed on in the silence, though each reading found the output off: this board drops it "
@@ -53,10 +56,25 @@ def caution(shop: Shop, _step: SetupStep) -> Result:
     return Result(set_c is not None, note=machine, data={**data, "limit set to, °C": set_c})
 
 
-def oven_file(shop: Shop, _step: SetupStep) -> Result:
-    """Show the file's values one by one; each is confirmed with one key."""
-    passed, data = all_yes(shop, paper.values_of(shop.oven))
-    return Result(passed, data=data)
+def oven_file(shop: Shop, step: SetupStep) -> Result:
+    """Show the file's values one by one; each is confirmed with one key.
+
+    Of a file that was changed lately only what reads otherwise than it was confirmed then, and the limit.
+    """
+    limit, *others = paper.values_of(shop.oven)
+    known = _confirmed(shop, step)
+    if kept := {one: True for one in others if one in known}:
+        shop.person.say(f"  {len(kept)} values stand as you confirmed them; the limit, and what is new:")
+    passed, data = all_yes(shop, (limit, *(one for one in others if one not in kept)))
+    return Result(passed, data={**kept, **data})
+
+
+def _confirmed(shop: Shop, step: SetupStep) -> set[str]:
+    """Return what was confirmed of an earlier text of the oven file, lately and by all its questions."""
+    last = step_results.results(shop.reader, shop.oven.name).get(step.name)
+    if last is None or not last.passed or last.oven_hash == step_results.hash_of(shop.oven_text):
+        return set()
+    return set(last.data) if shop.now_s - last.utc_s < LATELY_S else set()
 
 
 def bus_check(shop: Shop, step: SetupStep) -> Result:

@@ -184,7 +184,7 @@ def do_step(shop: Shop, step: SetupStep, doing: Mapping[str, Doing]) -> Commissi
     """Do one step and store it. Raises Later, with nothing stored, where the person stops before its end."""
     shop.person.say(f"\n{step.name} (needed for {step.blocks})\n  {step.do}\n  Expected: {step.expect}")
     if heats(step, shop.oven) and (why := shop.why_afar()):
-        shop.person.say(f"  not done: {why}")
+        shop.person.say(f"  not done: {why}; {step.name} stays open (needed for {step.blocks})")
         return None
     result = doing[step.name](shop, step)
     if result is None:

@@ -90,6 +90,19 @@ def test_each_value_of_the_file_is_confirmed(book) -> None:
     assert not step(book, "oven file", no="Power")[0].passed
 
 
+def test_of_a_file_that_was_changed_only_what_reads_otherwise_is_confirmed_anew(book) -> None:
+    """A build that was changed after the pulse cost thirteen answers that had been given."""
+    step(book, "oven file")
+    changed = OVEN.model_copy(update={"power_w": 900.0})
+    maker = Maker(SAID)
+    kept = do_step(replace(shop_of(book, maker, changed), oven_text="changed"), BY_NAME["oven file"], DOING)
+    assert kept.passed
+    assert "Power 900 W" in maker.text
+    assert "Machine limit" in maker.text
+    assert "red switch" not in maker.text
+    assert any("red switch" in one for one in kept.data)
+
+
 def test_a_stop_stores_nothing_and_the_next_walk_begins_there(book) -> None:
     maker = Maker({"independent limit": "275 C"})  # the question about the machine gets no answer
     assert set_up(shop_of(book, maker), STEPS, DOING, only_due=True) == 0
