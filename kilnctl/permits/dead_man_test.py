@@ -25,6 +25,10 @@ ARMED = (
     "is 0 after power-up, write that one as arm, or as dead_man where each writing starts the time again"
 )
 RE_ARMED = '; where its list says "latch", "re-arm" or "reset" of the watchdog, write that one as arm'
+TOO_LONG = (
+    ". The file says that it holds for {:g} s, and {:g} s pass: set the board's time, or its timer's, "
+    "shorter; where that cannot be, put a timer relay of a shorter time behind it"
+)
 CHANGES = '"must change", write = 1, then = 0; "one more each time", counts_to'
 
 
@@ -152,7 +156,8 @@ def dead_man(bench: Ticks) -> Finding:
             in_time = seen_on_s <= most_s and held_s <= most_s + BLIND_S
             return Finding(in_time, held_s, f"{said}; {limit_s:g} s were expected")
         if not scan.process.good or seen_on(bench.oven, scan) is None:
-            return spoilt(scan)
+            silent = scan.process.quality is Quality.NO_REPLY and seen_on_s >= bench.oven.tick_s
+            return _restarting(bench, limit_s, scan) if silent else spoilt(scan)
         seen_on_s = held_s
     if line_board:
         said = (
@@ -244,8 +249,29 @@ def still_on(scan: Scan) -> bool:
 
 def longest_s(oven: Oven) -> float:
     """Return how long an output may hold at most: 10 s, or less where the oven file says less."""
-    said_s = oven.dead_man.drops_after_s if oven.dead_man else oven.output.heater.holds_s
-    return min(DEAD_MAN_S, said_s or DEAD_MAN_S)
+    return min(DEAD_MAN_S, holds_for_s(oven) or DEAD_MAN_S)
+
+
+def _restarting(bench: Ticks, limit_s: float, silent: Scan) -> Finding:
+    """Prove a board that falls silent as it drops the heat, as one does whose watchdog restarts it.
+
+    What it did before proves nothing, because off was sent for the reading that failed: once more with
+    nothing sent at all, for as long as it holds and then was silent.
+    """
+    began_s, scan = bench.clock.now_s(), silent
+    while not scan.process.good and bench.clock.now_s() - began_s <= DEAD_MAN_S:
+        scan = bench.tick(heat=False, watched=False, every_s=LOOK_S)
+    quiet_s = limit_s + LATE_LOOK_S + (bench.clock.now_s() - began_s) + LATE_LOOK_S
+    for _ in range(4 if scan.process.good else 0):
+        scan = bench.tick(heat=True, watched=False)
+    if not (scan.process.good and seen_on(bench.oven, scan)):
+        return spoilt(silent)
+    bench.silence(quiet_s)
+    scan = bench.tick(heat=True, feed=False, watched=False, every_s=LOOK_S)
+    if seen_on(bench.oven, scan) is not False:
+        return spoilt(silent if scan.process.good else scan)
+    said = f"the board falls silent as it drops the heat, as in a restart: off within {quiet_s:.1f} s"
+    return Finding(quiet_s <= DEAD_MAN_S + LATE_LOOK_S, quiet_s, f"{said} in which nothing was sent", True)
 
 
 def _in_silence(bench: Ticks, limit_s: float) -> Finding:
@@ -260,5 +286,15 @@ def _in_silence(bench: Ticks, limit_s: float) -> Finding:
         said = f"{said}: it guards against a lost link, not against a hung program"
         return Finding(True, limit_s, said, any_traffic=True)
     dark = NO_POWER if live(scan) is False and not bench.oven.drops_at_the_element else ""
-    said = f"still on after {limit_s:.0f} s of silence: NO dead-man, no live heat{dark}{ARMED}"
-    return Finding(False, None, said)
+    cure = dark or _too_long(bench.oven) or ARMED
+    return Finding(False, None, f"still on after {limit_s:.0f} s of silence: NO dead-man, no live heat{cure}")
+
+
+def holds_for_s(oven: Oven) -> float | None:
+    """Return how long the file says that the heat holds by itself, None where it does not say."""
+    return oven.dead_man.drops_after_s if oven.dead_man else oven.output.heater.holds_s
+
+
+def _too_long(oven: Oven) -> str:
+    held_s = holds_for_s(oven) or 0.0
+    return TOO_LONG.format(held_s, DEAD_MAN_S) if held_s > DEAD_MAN_S else ""

@@ -4,7 +4,7 @@ import struct
 import threading
 import time
 
-from foreign.benches import Board, Switched
+from foreign.benches import Board, Registers, Switched
 from foreign.wires import OnAPty, OnASocket, Unit, lines, rtu
 
 KELVIN = 273.15
@@ -268,3 +268,22 @@ FOURTH = {
     "tens": Tens,
     "text-panel": TextPanel,
 }
+
+
+class Restarts(Registers):
+    """The usual relay board, of which the watchdog restarts the whole board: 1.5 s of silence, all off."""
+
+    SILENT_S, holds_s = 1.5, 3.0
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._dark_until_s = 0.0
+        talk = rtu({1: self.unit})
+        self.on_a_pty(lambda came: (len(came), b"") if self._dark() else talk(came))
+
+    def _dark(self) -> bool:
+        now_s, coils = time.monotonic(), self.unit.tables["coil"]
+        if coils[0] and not self.fed and now_s > self._dark_until_s:
+            coils.update({0: 0, 1: 0})
+            self._dark_until_s = now_s + self.SILENT_S
+        return now_s < self._dark_until_s

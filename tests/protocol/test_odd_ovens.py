@@ -3,7 +3,7 @@
 import pytest
 from foreign.asking import text_by_asking
 from foreign.first_sheets import ODD, Exponent, OwnSetPoint
-from foreign.fourth_sheets import FOURTH, TextPanel
+from foreign.fourth_sheets import FOURTH, Restarts, TextPanel
 from foreign.second_sheets import ODDER, Percent
 from foreign.third_sheets import THIRD, Latch, RunPanel
 
@@ -19,6 +19,30 @@ from kilnctl.permits.dead_man_test import Watched, dead_man
 from kilnctl.tomlfile import loads
 
 pytestmark = pytest.mark.real_bytes
+
+
+RESTARTS = """name = "bench"
+use = "tempering"
+build = "leaky"
+power = "1200 W"
+limit = "260 C"
+isolator = "red switch"
+switching = {{ kind = "solid-state" }}
+port.bus = {{ path = "{}" }}
+device.relays = {{ port = "bus", address = 1 }}
+dead_man = {{ device = "relays", table = "holding", register = 0, write = 1, drops_after = "3 s" }}
+[signal.process]
+device = "relays"
+table = "input"
+register = 0
+scale = 0.1
+unit = "C"
+low = "-20 C"
+high = "400 C"
+[output]
+heater = {{ device = "relays", table = "coil", register = 0 }}
+contactor = {{ device = "relays", table = "coil", register = 1 }}
+"""
 
 
 def by_asking(name: str, board) -> Oven:
@@ -193,6 +217,23 @@ def test_what_a_board_says_by_itself_before_an_off_is_not_its_read_back() -> Non
             oven_io.feed()
         assert oven_io.off()
         assert not board.heat
+    finally:
+        oven_io.close()
+        board.close()
+
+
+@pytest.mark.parametrize("holds_s", [3.0, 1e6])
+def test_a_board_that_its_watchdog_restarts_is_proved_in_a_silence_of_its_own(holds_s: float) -> None:
+    """It fell silent with the drop, and off was sent for the reading, which proved nothing."""
+    board = Restarts()
+    board.holds_s = holds_s
+    oven = loads(RESTARTS.format(board.path), Oven, ConfigError, "bench.toml")
+    oven_io = open_oven_io(oven, RealClock())
+    try:
+        oven_io.connect()
+        found = dead_man(Watched(oven, oven_io, RealClock(), lambda: True))
+        assert found.passed is (holds_s < 10.0), found.line
+        assert "falls silent as it drops" in found.line or not found.passed
     finally:
         oven_io.close()
         board.close()

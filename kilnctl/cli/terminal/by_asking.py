@@ -21,16 +21,17 @@ def with_a_way_back(ask: Ask, say: Say, make: Callable[[Ask, Say], Made]) -> Mad
     """Return what is made of answers; < asks the question before again, not this one's last wrong answer.
 
     All is asked again then, with the answers before that one given silently: `make` must ask the same
-    questions for the same answers.
+    questions for the same answers. What was answered after it is offered again: Enter keeps it.
     """
     kept: list[tuple[str, str]] = []
+    before: list[tuple[str, str]] = []
     while True:
         told = [answer for _, answer in kept]
 
         def asked(question: str, told: list[str] = told) -> str:
             if told:
                 return told.pop(0)
-            typed = ask(question)
+            typed = _asked_again(question, ask, before)
             if typed.strip() == BACK:
                 raise _Back(question)
             kept.append((question, typed))
@@ -43,9 +44,23 @@ def with_a_way_back(ask: Ask, say: Say, make: Callable[[Ask, Say], Made]) -> Mad
         try:
             return make(asked, tell_new)
         except _Back as back:
-            while kept and kept[-1][0] == back.args[0]:
-                del kept[-1]
-            del kept[-1:]
+            last = len(kept)
+            while last and kept[last - 1][0] == back.args[0]:
+                last -= 1
+            before[:0] = kept[max(0, last - 1) :]
+            del kept[max(0, last - 1) :]
+
+
+def _asked_again(question: str, ask: Ask, before: list[tuple[str, str]]) -> str:
+    """Ask, and offer what was answered to this question before somebody went back; it is offered once."""
+    at = next((i for i, (asked, _) in enumerate(before) if asked == question), None)
+    answer = "" if at is None else before[at][1].strip()
+    if at is None or not answer:
+        return ask(question)
+    typed = ask(f"{question}(before: {answer}) ")
+    if typed.strip() != BACK:
+        del before[at]
+    return typed or answer
 
 
 def stoppable(ask: Ask) -> Ask:

@@ -302,7 +302,8 @@ class Asker(KeyAsker):
         device = self._place(path[:-1])["device"]
         if device not in self._languages:
             return str(self._key(path, value))
-        names, written = self._languages.names(device), path[0] in ("output", "dead_man", "arm")
+        written = path[0] in ("output", "dead_man", "arm") and "back" not in path
+        names = self._languages.names(device)
         while True:
             name = self._key(path, value if written or value in names else "")
             if name and (written or name in names):

@@ -79,8 +79,9 @@ class Languages:
         other = f"{name}{COMMAND}"
         if counts and name not in self.names(device):
             told["words"] |= ask_word_table(dotted, [name], self._ask, self._say)
-        elif counts and (answered := told["words"].get(name)):
-            said = COMMANDED.format(name=name, answered=" or ".join(answered))
+        elif counts:
+            answered = told["words"].get(name)
+            said = COMMANDED.format(name=name, answered=" or ".join(answered) if answered else "a number")
             told["words"] |= ask_word_table(dotted, [other], self._ask, self._say, said)
         name = other if other in told["words"] else name
         told["tell"][name] = line
