@@ -48,7 +48,9 @@ class Port(Strict):
     frames: Literal["rtu", "ascii"] = "rtu"
     echoes: bool = False
     timeout_s: Annotated[DurationS, between(0.005, 10, "5 ms and 10 s")] = Field(default=0.2, alias="timeout")
-    gap_s: Annotated[DurationS, between(0, 0.5, "0 s and 0.5 s")] = Field(default=0.0, alias="gap")
+    gap_s: Annotated[DurationS, between(0, 0.1, "0 s and 100 ms: an off waits for it before each word")] = (
+        Field(default=0.0, alias="gap")
+    )
 
     @property
     def settings(self) -> dict[str, Any]:

@@ -29,7 +29,7 @@ from kilnctl.config.wiring import (
 from kilnctl.tomlfile import wrong
 
 LONGEST_FEED_S = 30  # of the line protocol
-LEAST_STEPS = 10  # of a duty
+LEAST_STEPS, HIGHEST_STEP_K = 10, 10.0  # of a duty; of a set-point
 READ_ONLY = ("discrete", "input")
 _RANGE = {"int16": (-32768, 32767), "uint16": (0, 65535)}
 
@@ -104,11 +104,26 @@ def _fits_its_device(name: str, place: Place, device: Device) -> None:
 
 
 def _has_steps(name: str, place: Place) -> None:
-    if not isinstance(place, Heater) or place.kind != "duty" or place.is_float:
+    """A duty of too few steps is on and off; one that is no whole number of them never reaches its ends."""
+    if not isinstance(place, Heater) or place.kind not in ("duty", "set-point"):
         return
-    if abs(place.on - place.off) < LEAST_STEPS * place.step:
+    if place.reads_on is not None or place.reads_off is not None:
+        raise wrong(
+            "heater", f"{name}: a {place.kind} reads as it is written; take reads_on and reads_off out"
+        )
+    if place.kind == "set-point":
+        step_k = place.step * abs(place.scale) / (1.8 if place.unit == "F" else 1.0)
+        if step_k > HIGHEST_STEP_K:
+            raise wrong("heater", f"{name}: a step of {step_k:g} K is too coarse for a set-point")
+        return
+    if place.is_float:
+        return
+    steps = abs(place.on - place.off) / place.step
+    if steps < LEAST_STEPS:
         said = f"{place.off} to {place.on} in steps of {place.step:g} is little more than off and on"
         raise wrong("heater", f"{name}: {said}: write full heat as on, or a finer step, such as step = 0.01")
+    if abs(steps - round(steps)) > 1e-6:
+        raise wrong("heater", f"{name}: from off {place.off} no whole number of steps leads to on {place.on}")
 
 
 def _fits_modbus(name: str, place: Place) -> None:

@@ -67,8 +67,18 @@ class Place(Strict):
 class Switch(Place):
     """A yes/no input; `inverted` where a 0 on the wire means yes.
 
-    `yes` are the numbers that mean yes; without it every number does but 0.
+    `yes` are the numbers that mean yes; without it every number does but 0. Beside them `no` are those that
+    mean no, 0 if the file does not say; any other number is no answer.
     """
 
     inverted: bool = False
     yes: tuple[RawValue, ...] = ()
+    no: tuple[RawValue, ...] = (0,)
+
+    @model_validator(mode="after")
+    def _yes_is_not_no(self) -> Self:
+        if set(self.yes) & set(self.no):
+            raise wrong("value", "a number stands in yes and in no")
+        if self.no != (0,) and not self.yes:
+            raise wrong("value", "no goes with yes: write the numbers that mean yes too")
+        return self

@@ -12,6 +12,8 @@ def switch(place: "Switch", raw: float | DeviceError) -> bool | None:
     """Return a yes/no input, None where it cannot be read."""
     if isinstance(raw, DeviceError):
         return None
+    if place.yes and raw not in place.yes and raw not in place.no:
+        return None  # neither: such a number proves nothing, least of all that something has dropped
     said = raw in place.yes if place.yes else bool(raw)
     return said != place.inverted
 

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 OFF_ATTEMPTS = 3
 OFF_BUDGET_S = 1.5  # part of the five seconds that a supervisor has
+WORDS = 2  # of an off at one output: it is written and read back
 STICKS = (
     "the {} was told to drop, but its contact `back` stays made: it is stuck or welded; isolate, then measure"
 )
@@ -76,7 +77,7 @@ class HeatCutter:
 
     def _cut(self) -> bool:
         dead = self._unheard_heat()
-        give_up_s = self._clock.real_s() + OFF_BUDGET_S
+        give_up_s = self._clock.real_s() + OFF_BUDGET_S + self._gaps_s()
         left = self._heat_outputs
         for attempt in range(1 if dead else OFF_ATTEMPTS):
             if attempt:
@@ -88,6 +89,11 @@ class HeatCutter:
             if self._clock.real_s() > give_up_s:
                 break
         return False
+
+    def _gaps_s(self) -> float:
+        """Return how long the pauses of one round take that devices ask for before each word."""
+        ports = [self.oven.port[self.oven.device[output.device].port] for output in self._heat_outputs]
+        return sum(WORDS * port.gap_s for port in ports)
 
     def _wake(self) -> None:
         for device in self._devices.values():

@@ -1,5 +1,6 @@
 """What is written to an output, and what its read-back means."""
 
+import math
 from typing import TYPE_CHECKING, cast
 
 if TYPE_CHECKING:
@@ -22,8 +23,8 @@ def wanted_value(heater: "Heater", request: "HeatRequest") -> float:
     """Return the raw value that a request means for this kind of heater."""
     match heater.kind:
         case "duty":
-            value = heater.off + (heater.on - heater.off) * request.duty
-            return value if heater.is_float else _in_steps(heater, value)
+            more = (heater.on - heater.off) * request.duty
+            return heater.off + (more if heater.is_float else _in_steps(heater, round(more / heater.step)))
         case "set-point":
             return (
                 off_value(heater) if request.setpoint_c is None else setpoint_raw(heater, request.setpoint_c)
@@ -43,11 +44,14 @@ def setpoint_raw(heater: "Heater", point_c: float) -> float:
 
     shown = point_c if heater.unit == "C" else f_from_c(point_c)
     raw = (shown - heater.offset) / heater.scale
-    return round(raw, 1) if heater.is_float else _in_steps(heater, raw)
+    if heater.is_float:
+        return round(raw, 1)
+    # Steps of its own are gone down, towards the parked end: rounded up the part would be that much hotter.
+    down = math.floor(raw / heater.step + SAME) if heater.scale > 0 else math.ceil(raw / heater.step - SAME)
+    return _in_steps(heater, round(raw) if heater.step == 1.0 else down)
 
 
-def _in_steps(heater: "Heater", raw: float) -> float:
-    steps = round(raw / heater.step)
+def _in_steps(heater: "Heater", steps: int) -> float:
     return steps * int(heater.step) if heater.step == int(heater.step) else round(steps * heater.step, 9)
 
 

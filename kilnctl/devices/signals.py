@@ -85,7 +85,8 @@ def broken_by(fault: "Switch", raw: Raw, at_s: float) -> Reading | None:
     """Return the bad reading of a sensor whose device calls it broken or cannot be asked; None when sound."""
     if isinstance(raw, DeviceError):
         return _failed(raw, at_s)
-    said = switch(fault, raw)
+    if (said := switch(fault, raw)) is None:
+        return Reading.bad(Quality.BAD_REPLY, f"{fault.where} holds {raw:g}, neither a yes nor a no", at_s)
     return Reading.bad(Quality.OPEN, "the device reports a broken sensor", at_s) if said else None
 
 

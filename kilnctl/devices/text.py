@@ -51,6 +51,7 @@ class TextBoard(WiredDevice):
         self._device = device
         self._banner = Banner(device.banner, device.banner_wait_s, clock)
         bus.talks = bool(device.unasked)
+        self._calm = False
         self._end = end_bytes(device.line_end)
         self._answer_end = end_bytes(device.answer_end or device.line_end)
         self._written: dict[str, float] = {}
@@ -92,7 +93,7 @@ class TextBoard(WiredDevice):
             self._written[field] = min(before, raw)  # no later line that sets both may bring it
             raise
         finally:
-            if self._unasked is not None:
+            if self._unasked is not None and not place.feeds:  # a sign of life changes nothing that is read
                 self._unasked.written(answered=expected is not None)
 
     def _told(self, name: str, picture: str, field: str) -> str:
@@ -152,7 +153,9 @@ class TextBoard(WiredDevice):
         heard = self._bus.overheard()
         self.started_anew(send, self._banner.overheard(heard), at_once)
         if self._unasked is not None:
-            self._unasked.take(heard)
+            strange = self._unasked.take(heard)
+            calm, self._calm = self._calm, False
+            self._bus.foreign += strange if calm else 0  # after an error it may be a late answer
             if not send and expected is not None:
                 return self._listened(self._unasked, line, expected)
         line.write((send + self._checksum(send)).encode("ascii") + self._end)
@@ -176,6 +179,7 @@ class TextBoard(WiredDevice):
             self.started_anew(send, self._banner.within(got), at_once=False)
             raise BadReply(f"{self.name}, {send}: unexpected reply {got[:SHOWN]!r}")
         self._take_prompt(line, send)
+        self._calm = True
         return match
 
     def _listened(self, unasked: Unasked, line: Line, expected: re.Pattern[str]) -> re.Match[str]:
@@ -183,6 +187,7 @@ class TextBoard(WiredDevice):
         found = unasked.newest(expected, lambda: self._line(line), self._give_up_s(line))
         if found is None:
             raise NoReply(f"{self.name}: no line like the one in ask came unasked")
+        self._calm = True
         return found
 
     def _give_up_s(self, line: Line) -> float:

@@ -7,7 +7,7 @@ digits, `000.0`; blanks for places that may be empty, `   0`; a `+` for a sign t
 
 import re
 
-_NUMBER = r" {0,8}[+-]?\d{1,9}(?:[POINT]\d{1,12})?(?:[eE][+-]?\d{1,2})?"
+_NUMBER = r" {0,8}[+-]?\d{1,9}(?:[POINT]\d{1,12}(?:[eE][+-]?\d{1,2})?)?"
 _PLACES = {"0": r"\d", " ": r"[ +\-.,\d]", "+": "[+-]", "X": "[0-9A-Fa-f]", "x": "[0-9A-Fa-f]"}
 
 
@@ -42,6 +42,6 @@ def digits(raw: float, picture: str = "", point: str = ".") -> str:
 def meant(text: str, picture: str = "", point: str = ".") -> float:
     """Return the number that characters of a reply mean. Raises ValueError where they are none."""
     if picture.strip("+xX") or not picture:
-        return float(text.replace(" ", "").replace(point, "."))
+        return float(text.strip(" ").replace(point, "."))
     value, span = int(text, 16), 16 ** len(text)
     return float(value - span if picture.startswith("+") and value >= span // 2 else value)

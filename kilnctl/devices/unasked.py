@@ -20,12 +20,13 @@ class Unasked:
         self._part, self._newest, self._skips = b"", "", False
         self._since_s = self._looked_s = clock.real_s() - 2.0 * FRESH_S
 
-    def take(self, data: bytes) -> None:
-        """Take what came since the last look."""
+    def take(self, data: bytes) -> int:
+        """Take what came since the last look; return how many of its lines are none that the board says."""
         *whole, self._part = (self._part + data).split(self._end)
-        for one in whole:
-            self._is_answer(one.decode("ascii", errors="replace").strip("\r\n"))
+        lines = [one.decode("ascii", errors="replace").strip("\r\n") for one in whole]
+        strange = sum(self._is_answer(line) for line in lines if line)
         self._looked_s = self._clock.real_s()
+        return strange
 
     def answer(self, read: Callable[[], str | None], give_up_s: float) -> str | None:
         """Return the next line that is an answer, None where none comes until then."""

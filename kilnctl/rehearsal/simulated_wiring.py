@@ -201,8 +201,7 @@ def _read(output: Output) -> tuple[int, int] | None:
 
 def _told(switch: Switch) -> tuple[int, int] | None:
     """Return the numbers for no and yes of an input that has numbers of its own."""
-    no = next(number for number in range(len(switch.yes) + 1) if number not in switch.yes)
-    return (no, switch.yes[0]) if switch.yes else None
+    return (switch.no[0], switch.yes[0]) if switch.yes else None
 
 
 def _heater(heater: Heater) -> Wire:

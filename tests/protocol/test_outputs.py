@@ -2,7 +2,10 @@
 
 import pytest
 
+from kilnctl.config.wiring import Heater
 from kilnctl.devices.interfaces import HeatRequest
+from kilnctl.devices.outputs import heats, setpoint_raw, wanted_value
+from kilnctl.errors import ConfigError
 from kilnctl.readings import Quality
 
 ON, OFF = HeatRequest(True, 1.0, 218.0), HeatRequest(False, 0.0)
@@ -164,3 +167,57 @@ def test_a_bare_couple_needs_its_cold_junction(bench_of):
     assert bench.oven_io.scan(0).process.value == pytest.approx(830.0, abs=0.05)
     bench.board.registers[1]["input", 1] = 999
     assert bench.oven_io.scan(1).process.quality is Quality.OUT_OF_RANGE
+
+
+@pytest.mark.parametrize(
+    ("keys", "said"),
+    [
+        ('kind = "duty"\non = 1', "little more than off and on"),
+        ('kind = "duty"\non = 255\nstep = 2.0', "no whole number of steps"),
+        ('kind = "duty"\non = 100\nreads_off = 50', "reads as it is written"),
+        ('kind = "set-point"\nunit = "C"\npark = "0 C"\nlink_loss = "drops"\nstep = 50.0', "too coarse"),
+        ("on = 256\noff = 512\nreads_on = 1\nreads_off = 1", "read alike"),
+    ],
+)
+def test_outputs_whose_steps_or_readings_would_hide_an_off(bench_of, keys, said):
+    place = 'device = "board", table = "holding", register = 5'
+    inline = f"heater = {{ {place}, {', '.join(keys.splitlines())} }}"
+    with pytest.raises(ConfigError, match=said):
+        bench_with(bench_of, HEATER, inline)
+
+
+def test_a_set_point_of_coarse_steps_is_written_below_what_is_asked_never_above():
+    heater = Heater.model_validate(
+        {
+            "device": "b",
+            "table": "holding",
+            "register": 0,
+            "kind": "set-point",
+            "unit": "C",
+            "park": "0 C",
+            "link_loss": "drops",
+            "step": 5.0,
+        }
+    )
+    assert [setpoint_raw(heater, point_c) for point_c in (0.0, 4.9, 217.9, 220.0)] == [0, 0, 215, 220]
+    tenths = heater.model_copy(update={"step": 0.1})
+    assert [setpoint_raw(tenths, point_c) for point_c in (85.3, 85.39, 0.0)] == [85.3, 85.3, 0.0]
+
+
+def test_a_duty_in_steps_begins_at_off_whatever_off_is():
+    """off = 860 in steps of 100 wrote 900 for no heat at all."""
+    heater = Heater.model_validate(
+        {
+            "device": "b",
+            "table": "holding",
+            "register": 0,
+            "kind": "duty",
+            "on": 4860,
+            "off": 860,
+            "step": 100.0,
+        }
+    )
+    assert wanted_value(heater, HeatRequest(False, 0.0)) == 860
+    assert not heats(heater, HeatRequest(False, 0.0))
+    assert wanted_value(heater, HeatRequest(True, 1.0)) == 4860
+    assert (wanted_value(heater, HeatRequest(True, 0.33)) - 860) % 100 == 0

@@ -3,6 +3,7 @@
 import pytest
 
 from kilnctl.devices.interfaces import HeatRequest
+from kilnctl.errors import ConfigError
 from tests.protocol.conftest import OVEN
 
 ON, OFF = HeatRequest(True, 1.0), HeatRequest(False, 0.0)
@@ -158,3 +159,25 @@ def test_closing_ends_with_off_and_gives_the_port_back(bench):
     bench.oven_io.close()
     assert (bench.heater, bench.contactor) == (0, 0)
     assert not bench.line.is_open
+
+
+@pytest.mark.parametrize("lost", [False, True])
+def test_a_pause_before_each_word_takes_no_second_try_away_from_an_off(bench_of, lost):
+    """With pauses of 0.5 s one round took 3 s, and a first word that was lost was not sent again."""
+    bench = heating(bench_of(OVEN.replace('path = "/dev/fake"', 'path = "/dev/fake"\ngap = "100 ms"')))
+    seen = []
+
+    def deaf_once(request, reply):
+        seen.append(request)
+        return [] if lost and len(seen) == 1 else [(0.001, reply)]
+
+    bench.board.fault = deaf_once
+    before_s = bench.clock.real_s()
+    assert bench.oven_io.off()
+    assert bench.clock.real_s() - before_s < 2.0
+    assert bench.board.coils[1][0] == 0
+
+
+def test_a_pause_that_an_off_cannot_wait_for_is_refused(bench_of):
+    with pytest.raises(ConfigError, match="an off waits for it"):
+        bench_of(OVEN.replace('path = "/dev/fake"', 'path = "/dev/fake"\ngap = "0.5 s"'))

@@ -249,11 +249,11 @@ def _too_much(own_k: float, share: tuple[float, float], others_k: Mapping[str, f
     """Return what to change; unit, scale and offset are right after the cold check."""
     fits = [name for name, due_k in others_k.items() if share[0] * due_k <= own_k <= share[1] * due_k]
     nearest = min(fits, key=lambda name: abs(others_k[name] - own_k), default="")
-    module = "see whether the module is set to the sensor's type, then look at unit and scale"
+    module = "First see whether the module is set to the sensor's type, then look at unit and scale"
     if not nearest:
-        return f"First {module}; an oven that is learned already: has it changed?"
-    also = f'An oven as quick as this is build = "{nearest}" ({others_k[nearest]:.0f} K)'
-    return f"{also}: write that, and do the step again. If the oven is not as light as that, {module}."
+        return f"{module}; an oven that is learned already: has it changed?"
+    quick = f'build = "{nearest}" ({others_k[nearest]:.0f} K)'
+    return f"{module}. If they are right, an oven as quick as this is {quick}: write that, and do it again."
 
 
 def _crossed(heated: str, name: str, own_k: float, rise_k: float) -> str:

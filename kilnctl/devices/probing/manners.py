@@ -8,6 +8,8 @@ from kilnctl.errors import DeviceError
 
 PAIRS, TOO_MANY = 3, 2
 PAUSES_S, REST_S = (0.02, 0.05, 0.1, 0.25), 0.3
+LONGEST_GAP_S = 0.1  # as the oven file allows: an off waits for it before each word
+TOO_SLOW = "too long for an off; no heat with this board"
 LISTENS_S = 1.2
 SHOWN = 60
 
@@ -27,7 +29,9 @@ def needs_gap(name: str, hear: Hear, clock: Clock) -> str:
     for pause_s in PAUSES_S:
         clock.pause(REST_S)
         if all(_heard_after(pause_s, hear, clock) for _ in range(2 * PAIRS)):
-            gap = f"{2000 * pause_s:.0f} ms"
+            if pause_s > LONGEST_GAP_S:
+                return f"{name} misses what follows its answer within {LONGEST_GAP_S:g} s: {TOO_SLOW}"
+            gap = f"{min(2000 * pause_s, 1000 * LONGEST_GAP_S):.0f} ms"
             return f'{name} misses what follows its answer at once: write gap = "{gap}" at its port.'
     return ""
 

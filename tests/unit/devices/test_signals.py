@@ -2,8 +2,9 @@
 
 import pytest
 
+from kilnctl.config.places import Switch
 from kilnctl.config.wiring import Number, Temperature
-from kilnctl.devices.signals import confirmed, in_degc, is_jump, number
+from kilnctl.devices.signals import broken_by, confirmed, in_degc, is_jump, number
 from kilnctl.errors import BadReply, NoReply
 from kilnctl.readings import Quality, Reading
 
@@ -68,3 +69,10 @@ def test_confirmation(second_c, value):
 
 def test_confirmation_without_a_past_needs_agreement():
     assert confirmed(Reading.of(300, 0), Reading.of(21, 0), None).quality is Quality.UNCONFIRMED
+
+
+def test_a_fault_that_is_neither_yes_nor_no_is_no_sound_sensor() -> None:
+    fault = Switch.model_validate({"device": "b", "table": "input", "register": 1, "yes": (1,)})
+    assert broken_by(fault, 0, 0.0) is None
+    assert broken_by(fault, 1, 0.0).quality is Quality.OPEN
+    assert broken_by(fault, 9, 0.0).quality is Quality.BAD_REPLY

@@ -57,6 +57,13 @@ def test_what_boards_write_for_a_number(picture, text, number):
     assert meant(text, picture) == number
 
 
+def test_blanks_within_a_number_and_an_exponent_behind_whole_digits_are_none() -> None:
+    """Blanks inside were thrown away: "1 23" was 123; and a bare number took 25E1 for 250."""
+    with pytest.raises(ValueError, match="1 23"):
+        meant("1 23", "   0")
+    assert not re.fullmatch(expression(""), "25E1")
+
+
 @pytest.mark.parametrize(("picture", "text"), [("0", "10"), ("000", "21"), ("XX", "1G"), ("", "1E+")])
 def test_what_has_another_width_is_another_thing(picture, text):
     assert not re.fullmatch(expression(picture), text)

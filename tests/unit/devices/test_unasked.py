@@ -32,6 +32,12 @@ def test_a_line_that_waited_for_who_knows_how_long_is_no_reading() -> None:
     assert newest(unasked, clock, coming) is None
 
 
+def test_a_line_of_somebody_else_is_counted() -> None:
+    unasked, _, _ = talker()
+    assert unasked.take(b"> 20.0 C\nheat OFF\n\n> 21.0 C\n") == 1
+    assert unasked.take(b"> 20.0 C\n") == 0
+
+
 def test_what_was_said_before_a_writing_shows_nothing_of_it() -> None:
     unasked, clock, coming = talker()
     unasked.take(b"")

@@ -36,6 +36,8 @@ def follow_ups(path: tuple[str, ...], key: str, made: Made, modbus: bool) -> lis
         and len(path) == len(("signal", "process"))
     ):
         return _of_a_sensor(path, made)
+    if path[0] == "dead_man" and key == "drops_after" and "field" in made:
+        return [FollowUp("shown", True, True)]
     if not modbus:
         scaled = path[0] == "signal" and key == "field" and path[-1] not in SWITCHES
         return [FollowUp("scale", 1.0, 1.0)] if scaled else []
@@ -104,7 +106,11 @@ def _of_a_dead_man(key: str, made: Made) -> list[FollowUp]:
     if key == "then" and made.get("then") is not None:
         return [FollowUp("shown", False, False)]
     if key == "drops_after" and "then" not in made:
-        return [FollowUp("counts_to", 255, None, True), FollowUp("zero_drops", False, False)]
+        return [
+            FollowUp("counts_to", 255, None, True),
+            FollowUp("zero_drops", False, False),
+            FollowUp("shown", True, True),
+        ]
     return []
 
 

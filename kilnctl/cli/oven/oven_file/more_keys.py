@@ -39,7 +39,7 @@ NO_FRAMES = {"frames", "echoes"}
 # How each may look, for keys that no example of the guide shows; the kind of value is what counts.
 LIKE: dict[str, Any] = {
     "word_order": "low first", "byte_order": "little", "bit": 0, "mask": 0xFF00, "scale": 0.1, "offset": 0.0,
-    "inverted": True, "yes": [1], "open_values": [32767], "resolution": "0.25 K", "couple": "K",
+    "inverted": True, "yes": [1], "no": [0], "open_values": [32767], "resolution": "0.25 K", "couple": "K",
     "wire": "class 1", "multiple": True, "on": 1, "off": 0, "reads_on": 1, "reads_off": 0, "holds": "5 s",
     "unit": "C", "park": "0 C", "link_loss": "drops", "step": 0.1, "then": 0, "counts_to": 255,
     "drops_after": "5 s",

@@ -1,7 +1,8 @@
 """What `oven new` asks in words of its own; the guide has the words for keys."""
 
 DEAD_MAN = (
-    "Does the board drop its outputs by itself when nothing writes to it (watchdog, time-out, fail-safe)?"
+    "Does the board drop its outputs by itself when nothing writes to it (watchdog, time-out, fail-safe), "
+    "or a timer relay behind it?"
 )
 OWN = "Is it the heater's own command that must come again and again, with nothing else for the watchdog?"
 WRITTEN = (

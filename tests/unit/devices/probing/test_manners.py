@@ -24,7 +24,8 @@ def test_a_board_that_is_deaf_after_its_answer_is_told_by_its_pause() -> None:
         (0.0, ""),
         (0.03, 'gap = "100 ms"'),
         (0.05, 'gap = "100 ms"'),
-        (0.09, 'gap = "200 ms"'),
+        (0.09, 'gap = "100 ms"'),
+        (0.2, "no heat with this board"),
     ):
         board = Deaf(deaf_s)
         said = needs_gap("relays", board.hear, board.clock)

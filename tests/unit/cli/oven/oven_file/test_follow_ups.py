@@ -13,7 +13,7 @@ from kilnctl.cli.oven.oven_file.follow_ups import follow_ups, of_the_format
         (("output", "heater", "back"), "register", {}, []),
         (("dead_man",), "write", {"write": 1}, ["then"]),
         (("dead_man",), "drops_after", {"then": 0}, []),
-        (("dead_man",), "drops_after", {}, ["counts_to", "zero_drops"]),
+        (("dead_man",), "drops_after", {}, ["counts_to", "zero_drops", "shown"]),
         (
             ("signal", "process"),
             "unit",
@@ -31,6 +31,7 @@ from kilnctl.cli.oven.oven_file.follow_ups import follow_ups, of_the_format
         (("output", "heater"), "register", {"kind": "duty", "table": "coil"}, []),
         (("signal", "process"), "", {"unit": "C"}, ["resolution", "couple"]),
         (("dead_man",), "then", {"then": 0}, ["shown"]),
+        (("dead_man",), "drops_after", {"field": "alive"}, ["shown"]),
         (("signal", "door_open"), "register", {}, ["inverted"]),
         (("port", "rs485"), "baud", {}, ["parity", "stop_bits"]),
         (("port", "rs485"), "", {"baud": 9600}, ["frames", "echoes"]),
