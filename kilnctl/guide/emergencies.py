@@ -101,8 +101,11 @@ EMERGENCIES = (
     Emergency(
         HURT,
         "Scale, a spark",
-        ((r"\beyes?\b", r"\b(in|into|hit|hurts?|spark|chip|flew|splash\w*|something)\b"),),
-        r"\b(protection|wear|glasses|goggles|which|by eye|naked eye)\b",
+        (
+            (r"\b(in|into|hit|hurts?)\b.{0,14}\beyes?\b",),
+            (r"\beyes?\b", r"\b(hurts?|spark|chip|splinter|flew|splash\w*|something|dust|open)\b"),
+        ),
+        r"\b(protection|wear|glasses|goggles|which|by eye|naked eye|axe|hatchet|hammer|poll|handle)\b",
     ),
     Emergency(
         HURT,

@@ -30,7 +30,7 @@ PASSAGES = 1000  # some as many are there
 BESIDE = 3  # two words of a question that stand so near each other in a passage count as a further word
 GLOSSARY = "glossary"
 COVERS = 1.5  # how much more a passage counts that speaks of every word
-CLOSE = 0.25  # what says less of a question is beside the point
+CLOSE = 0.22  # what says less of a question is beside the point
 OF_FILES, KEYS_COUNT, BOLD_COUNTS, FIGURE_COUNTS = ("connect", "reference"), 0.5, 1.2, 0.6
 FILES_COUNT, BOLD_ROW_COUNTS = 0.8, 1.1
 # Commands that a sentence announces stand in it when it is told; other examples are left out.

@@ -204,6 +204,7 @@ SAID = {
     ),
 }
 NONE = (
+    "my hatchet eye cracked when I drove the handle in",
     "may I touch the element with tongs",
     "is a shock absorber good steel",
     "the edge burnt at the grinder",
