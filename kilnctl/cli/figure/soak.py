@@ -1,5 +1,6 @@
 """How long a part lies in the hot furnace before the quench: figure soak."""
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from kilnctl.cli.figure.figure_answer import FigureAnswer, say_span_c, say_times, show
@@ -12,8 +13,19 @@ if TYPE_CHECKING:
     from kilnctl.treatment.steel.steels import Steel
 
 NEAR_K = 5.0
+LONGER = "longer and hotter is not safer: the grain grows, and a bare skin loses carbon"
+BARE = "bare it scales and loses its skin at this heat: foil, or a coating"
 USUAL_S = 600.0
 USUAL = "10 min for a thin section: common practice"
+
+
+@dataclass(frozen=True, slots=True)
+class CardSoak:
+    """A soak as a card has it: from least to most, s, who says so, and what is noted beside it."""
+
+    span: tuple[float, float]
+    source: str
+    note: str
 
 
 def soak(
@@ -46,13 +58,15 @@ def soak(
     from kilnctl.treatment.steel.steels import load_steel
     from kilnctl.treatment.steel.through_heating import ESTIMATE, bar, within_s
     from kilnctl.treatment.steel.windows import hardening_heats_c
+    from kilnctl.treatment.steel_selection import FOIL_KINDS
 
     card, thick_mm = load_steel(steel), size_mm(thickness)
     window = hardening_heats_c(card)
     at_c = card.austenitise[0].middle_c if at is None else heat_c(at)
     if window and not window[0] - NEAR_K <= at_c <= window[1] + NEAR_K:
         raise ConfigError(_no_hardening_heat(card.grade, window, at_c))
-    spans, sources = _soaks(card, thick_mm)
+    soaks = _soaks(card, thick_mm)
+    spans, sources = [soak.span for soak in soaks], dict.fromkeys(soak.source for soak in soaks)
     warm_s = within_s(bar(shape, thick_mm, surface, False, False, at_c), at_c, NEAR_K, 20.0)
     low_s, high_s = min(low for low, _ in spans), max(high for _, high in spans)
     in_all = (warm_s * (1 - ESTIMATE) + spans[0][0], warm_s * (1 + ESTIMATE) + spans[0][1])
@@ -62,8 +76,11 @@ def soak(
             f"{say_point(at_c)}; the card has {say_span_c(*window)}" if window else say_point(at_c),
         ),
         ("through", f"{say_times(warm_s, warm_s)} until the core is within {NEAR_K:.0f} K, good to a fifth"),
-        *(("soak at heat", say_times(*span)) for span in spans),
-        ("in all", f"{say_times(*in_all)} from shutting the door on the cold part"),
+        *(
+            ("soak at heat", say_times(*soak.span) + (f" [{soak.note}]" if soak.note else ""))
+            for soak in soaks
+        ),
+        ("in all", f"{say_times(*in_all)} from shutting the door on the cold part, by the first"),
     ]
     preheats = ", ".join(claim.words for claim in card.preheat)
     rows += [("preheat", f"{preheats}: until it is even")] if preheats else []
@@ -84,7 +101,7 @@ def soak(
                 "in_all_low_s": in_all[0],
                 "in_all_high_s": in_all[1],
             },
-            beware=("longer and hotter is not safer: the grain grows, and a bare skin loses carbon",),
+            beware=(LONGER, *((BARE,) if surface == "bare" and card.kind in FOIL_KINDS else ())),
         ),
         as_json,
     )
@@ -97,13 +114,13 @@ def _no_hardening_heat(grade: str, window: tuple[float, float], at_c: float) -> 
     )
 
 
-def _soaks(card: "Steel", thick_mm: float) -> tuple[list[tuple[float, float]], list[str]]:
-    """Return the card's soaks for a thickness, least and most of each in s, and who says so."""
-    spans, sources = [], []
+def _soaks(card: "Steel", thick_mm: float) -> list[CardSoak]:
+    """Return the card's soaks for a thickness."""
+    found = []
     for claim in card.austenitise:
         if claim.soak_low_s is not None:
             by_inch_s = (claim.per_inch_s or 0.0) * thick_mm / 25.4
             high_s = claim.soak_high_s or claim.soak_low_s
-            spans.append((max(claim.soak_low_s, by_inch_s), max(high_s, by_inch_s)))
-            sources.append(card.cite(claim))
-    return (spans, list(dict.fromkeys(sources))) if spans else ([(USUAL_S, USUAL_S)], [USUAL])
+            span = (max(claim.soak_low_s, by_inch_s), max(high_s, by_inch_s))
+            found.append(CardSoak(span, card.cite(claim), claim.note))
+    return found or [CardSoak((USUAL_S, USUAL_S), USUAL, "")]

@@ -31,3 +31,13 @@ def test_foil_is_through_later(capsys: pytest.CaptureFixture[str]) -> None:
         assert run(("figure", "soak", "6mm", "--steel", "D2", "--surface", surface, "--json")) == 0
         times.append(json.loads(capsys.readouterr().out)["through_s"])
     assert times[1] > 1.2 * times[0]
+
+
+def test_a_steel_that_wants_foil_says_so_bare_and_a_sheet_keeps_its_note(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    for surface, warned in (("bare", True), ("foil", False)):
+        assert run(("figure", "soak", "3mm", "--steel", "AEB-L", "--surface", surface)) == 0
+        said = " ".join(capsys.readouterr().out.split())
+        assert ("foil, or a coating" in said) is warned
+        assert "3 min [1.0 mm strip of the sister grade, oil]" in said
