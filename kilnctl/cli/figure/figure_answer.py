@@ -52,7 +52,8 @@ def say_fine(c: float) -> str:
 
 def say_difference(k: float) -> str:
     """Return a difference in both units: "5.0 K (9.0 °F)"."""
-    return f"{k:.1f} K ({k * 1.8:.1f} °F)"
+    kelvins, fahrenheit = round(k, 1) + 0.0, round(k * 1.8, 1) + 0.0  # no minus before nothing
+    return f"{kelvins:.1f} K ({fahrenheit:.1f} °F)"
 
 
 def say_span_c(low_c: float, high_c: float) -> str:

@@ -19,7 +19,9 @@ SOURCE = (
     "ideal gas at 20 °C; CO2: 0.5 % a working day, 3 % for 15 min, 4 % danger to life (OSHA, ACGIH, NIOSH); "
     "oxygen: 19.5 % at least (OSHA), all from memory"
 )
+_SIDE = r"(\d+(?:\.\d+)?)"
 _ROOM = re.compile(r"\s*(\d+(?:\.\d+)?)\s*(m3|m³|ft3|ft³)\s*")
+_SIDES = re.compile(rf"\s*{_SIDE}\s*x\s*{_SIDE}\s*x\s*{_SIDE}\s*(m|ft)\s*")
 _LITRES = re.compile(r"\s*(\d+(?:\.\d+)?)\s*L\s*")
 FT3 = 0.028316847
 
@@ -48,7 +50,7 @@ def gas(amount: Quantity, substance: Substance, room: Quantity, /, *, as_json: J
     substance
         dry-ice, nitrogen or argon.
     room
-        The room's volume ("30 m3", "1000 ft3"): length by width by height.
+        The room's volume ("30 m3", "1000 ft3"), or its length, width and height ("4x5x2.5 m").
     as_json
         Print one JSON object.
     """
@@ -104,7 +106,13 @@ def _kg(text: str, kind: _Gas) -> float:
 
 
 def _room_m3(text: str) -> float:
+    sides = _SIDES.fullmatch(text)
+    if sides is not None:
+        volume = float(sides[1]) * float(sides[2]) * float(sides[3])
+        text = f"{volume} {'m3' if sides[4] == 'm' else 'ft3'}"
     match = _ROOM.fullmatch(text)
     if match is None or float(match[1]) <= 0.0:
-        raise ConfigError(f'"{text}" is not the volume of a room; write it like "30 m3" or "1000 ft3"')
+        raise ConfigError(
+            f'"{text}" is not the volume of a room; write it like "30 m3", "4x5x2.5 m" or "1000 ft3"'
+        )
     return float(match[1]) * (1.0 if match[2].startswith("m") else FT3)

@@ -36,8 +36,8 @@ def weight(
     Parameters
     ----------
     sizes
-        Of a flat its length, width and thickness ("300 mm" "40 mm" "6 mm"); of any other shape its length,
-        and its side, diameter or width across the flats.
+        Of a flat its length, width and thickness ("300x40x6 mm", or one by one); of any other shape its
+        length, and its side, diameter or width across the flats.
     shape
         flat, square, round or hexagon; left out, flat for three sizes.
     metal
@@ -50,6 +50,7 @@ def weight(
     as_json
         Print one JSON object.
     """
+    sizes = _apart(sizes)
     kind = shape or ("flat" if len(sizes) == SIDES["flat"] else None)
     if kind is None:
         raise ConfigError('give length, width and thickness ("300 mm" "40 mm" "6 mm"), or name the --shape')
@@ -80,6 +81,15 @@ def weight(
         ),
         as_json,
     )
+
+
+def _apart(sizes: tuple[str, ...]) -> tuple[str, ...]:
+    """Return sizes one by one: "300x40x6 mm" is three, each in the last one's unit unless it has its own."""
+    if len(sizes) != 1 or "x" not in sizes[0]:
+        return sizes
+    pieces = [piece.strip() for piece in sizes[0].split("x")]
+    unit = pieces[-1].lstrip("0123456789./ -")
+    return tuple(piece if piece[-1:].isalpha() else f"{piece} {unit}" for piece in pieces)
 
 
 def _mm3(kind: str, mm: list[float]) -> float:

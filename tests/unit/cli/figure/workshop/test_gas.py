@@ -15,6 +15,7 @@ pytestmark = pytest.mark.usefixtures("own_home")
         (("100g", "dry-ice", "30m3"), "within the limits"),
         (("10L", "nitrogen", "30m3"), "TOO LITTLE OXYGEN"),
         (("1L", "nitrogen", "1500ft3"), "within the limits"),
+        (("5kg", "dry-ice", "4x3x2.5 m"), "DEADLY"),
     ],
 )
 def test_a_room_is_judged_by_its_gas_first(
