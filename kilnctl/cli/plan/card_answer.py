@@ -29,6 +29,7 @@ _ASKS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (r"cold|cryo\w*|sub-?zero|nitrogen|dry-ice", ("cold",)),
     (r"ms|martensit\w*|martemper\w*", ("Ms",)),
     (r"critical|transform\w*|magnet\w*|ac1|ac3|accm", ("Ac1", "Ac3", "Accm")),
+    (r"treat\w*|heat-treat\w*|recipe", (*USUAL, "temper")),
     (r"austenite|retained", ("Ms", "too hot", "cold")),
     (r"grain|overheat\w*|hot", ("too hot",)),
     (r"gr[eo]ws?|growth|dimension\w*|size|shrinks?", ("grows",)),

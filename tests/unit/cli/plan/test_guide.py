@@ -102,6 +102,7 @@ def test_an_answer_that_is_beside_the_point_says_so(capsys: pytest.CaptureFixtur
         ("how slowly must O1 cool so that I can drill it", "- anneal: full: 775-790 °C"),
         ("the magnet let go of 1084", "- austenitise: 800-815 °C"),
         ("tell me of O1", "- austenitise: "),
+        ("1045 hammer head heat treat", "- quench: fast oil up to 6 mm"),
         ("Ms of O1", "- Ms from 800 °C: 164-204 °C"),
         ("how much does D2 grow", "- grows: +0 to +0.06 %"),
         ("at what temperature do I quench W2", "- austenitise: 775-815 °C"),
