@@ -48,7 +48,8 @@ def setpoint_raw(heater: "Heater", point_c: float) -> float:
         return round(raw, 1)
     # Steps of its own are gone down, towards the parked end: rounded up the part would be that much hotter.
     down = math.floor(raw / heater.step + SAME) if heater.scale > 0 else math.ceil(raw / heater.step - SAME)
-    return _in_steps(heater, round(raw) if heater.step == 1.0 else down)
+    fine = heater.step == 1.0 and abs(heater.scale) <= 1.0
+    return _in_steps(heater, round(raw) if fine else down)
 
 
 def _in_steps(heater: "Heater", steps: int) -> float:

@@ -8,6 +8,7 @@ import re
 from collections.abc import Callable
 
 from kilnctl.clock import Clock
+from kilnctl.devices.bus import OVERHEARD
 
 FRESH_S = 2.0  # an older line is no reading of now
 
@@ -22,6 +23,8 @@ class Unasked:
 
     def take(self, data: bytes) -> int:
         """Take what came since the last look; return how many of its lines are none that the board says."""
+        if len(data) >= OVERHEARD:  # what came before was not kept: the first piece is the end of a line
+            data, self._part = data.partition(self._end)[2], b""
         *whole, self._part = (self._part + data).split(self._end)
         lines = [one.decode("ascii", errors="replace").strip("\r\n") for one in whole]
         strange = sum(self._is_answer(line) for line in lines if line)

@@ -200,6 +200,8 @@ def test_a_set_point_of_coarse_steps_is_written_below_what_is_asked_never_above(
         }
     )
     assert [setpoint_raw(heater, point_c) for point_c in (0.0, 4.9, 217.9, 220.0)] == [0, 0, 215, 220]
+    tens = heater.model_copy(update={"step": 1.0, "scale": 10.0})
+    assert [setpoint_raw(tens, point_c) for point_c in (836.0, 840.0)] == [83, 84]
     tenths = heater.model_copy(update={"step": 0.1})
     assert [setpoint_raw(tenths, point_c) for point_c in (85.3, 85.39, 0.0)] == [85.3, 85.3, 0.0]
 

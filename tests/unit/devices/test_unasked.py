@@ -3,6 +3,7 @@
 import re
 
 from kilnctl.clock import VirtualClock
+from kilnctl.devices.bus import OVERHEARD
 from kilnctl.devices.unasked import FRESH_S, Unasked
 
 SEEN = re.compile("> (?P<t>[0-9.]+) C")
@@ -36,6 +37,14 @@ def test_a_line_of_somebody_else_is_counted() -> None:
     unasked, _, _ = talker()
     assert unasked.take(b"> 20.0 C\nheat OFF\n\n> 21.0 C\n") == 1
     assert unasked.take(b"> 20.0 C\n") == 0
+
+
+def test_of_more_than_is_kept_between_two_looks_the_first_piece_is_no_line() -> None:
+    """A board that said 20 lines a second passed for a stranger once a tick."""
+    unasked, clock, coming = talker()
+    unasked.take(b"")
+    assert unasked.take((b"> 21.0 C\n" * 60)[-OVERHEARD:]) == 0
+    assert newest(unasked, clock, coming) == "21.0"
 
 
 def test_what_was_said_before_a_writing_shows_nothing_of_it() -> None:

@@ -8,8 +8,14 @@ from typing import Any
 from kilnctl.cli.oven.oven_file import text_language
 from kilnctl.cli.oven.oven_file.answers_so_far import NEEDED
 from kilnctl.cli.oven.oven_file.checked_answers import contradiction
+from kilnctl.cli.oven.oven_file.earlier_writes import EarlierWrites
 from kilnctl.cli.oven.oven_file.file_text import LISTS, Path, dotted
-from kilnctl.cli.oven.oven_file.follow_ups import AT_THE_END, FollowUp, follow_ups, of_the_format
+from kilnctl.cli.oven.oven_file.follow_ups import (
+    AT_THE_END,
+    FollowUp,
+    follow_ups,
+    of_the_format,
+)
 from kilnctl.cli.oven.oven_file.key_asking import KeyAsker, Ports
 from kilnctl.cli.oven.oven_file.more_keys import PLACES, goes_with, like, more_keys
 from kilnctl.cli.oven.oven_file.more_places import like_the_first, others, place_of
@@ -56,6 +62,7 @@ class Asker(KeyAsker):
         self._more_ports: dict[str, Any] = {}
         self._fed_by_one_line = False
         self._watchdog = Watchdog(self._yes, self._key)
+        self._earlier = EarlierWrites()
 
     def file(self) -> dict[str, Any]:
         """Ask for everything and return the file as plain data. Raises EOFError where answers end."""
@@ -87,6 +94,7 @@ class Asker(KeyAsker):
         kind = kind_of(self._example["device"][device])
 
         def one(before: int) -> dict[str, Any]:
+            self._asked -= {path for path in self._asked if path[0] == "arm"}
             self._example["arm"] = [arm_like(device, kind, before)]
             return self._agreeing(("arm",), dict(self._example["arm"][0]))
 
@@ -202,6 +210,7 @@ class Asker(KeyAsker):
                 made[key] = answer
             self._follow(path, key, made, values)
             made |= self._told_beside()
+            made |= self._as_before(path, made) if key == "register" else {}
             if path[0] == "device" and key == "address":
                 self._counts(path)
         self._follow(path, AT_THE_END, made, values)
@@ -209,6 +218,7 @@ class Asker(KeyAsker):
         if made.get("kind") == "duty" and made.get("table") == "coil":
             self._say("# A coil is on or off and takes no power: kind is switch.")
             del made["kind"]
+        self._earlier.note(path, made)
         made |= self._power(made) if path == ("output", "heater") else {}
         return made | (
             self._languages.ask_for(path[-1], "unasked" in made)
@@ -233,6 +243,12 @@ class Asker(KeyAsker):
                 self._say(f"there is no {key}")
                 continue
             made |= self._one_of(path, key, made)
+
+    def _as_before(self, path: Path, made: dict[str, Any]) -> dict[str, Any]:
+        """Ask for what other registers of the device are written with, where it is not the usual way."""
+        asked = {key: self._key((*path, key), one) for key, one in self._earlier.offered(path, made).items()}
+        found = {key: one for key, one in asked.items() if one is not None}
+        return found | self._earlier.orders(made | found)
 
     def _one_of(self, path: Path, key: str, made: dict[str, Any]) -> dict[str, Any]:
         example = like(path, key, made)

@@ -120,8 +120,11 @@ def _of_a_place(path: tuple[str, ...], key: str, made: Made) -> list[FollowUp]:
     if key == "format":
         order = [FollowUp("word_order", "high first")] if made.get(key) in OVER_SEVERAL else []
         return order + ([FollowUp("scale", 1.0, 1.0)] if measured and whole else [])
-    if key == "register" and path[0] == "signal" and path[-1] in SWITCHES:
-        return [FollowUp("inverted", False, False)]
+    if key == "register" and (
+        path[-1] in ("fault", "back") or (path[0] == "signal" and path[-1] in SWITCHES)
+    ):
+        bit = [FollowUp("bit", 0, None, True)] if made.get("table") in ("holding", "input") else []
+        return [*bit, FollowUp("inverted", False, False)]
     if key == "register" and measured and len(path) == len(("signal", "process")):
         return [FollowUp("format", "int16", "int16")]
     if key == "scale" and measured:

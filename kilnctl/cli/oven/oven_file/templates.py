@@ -55,7 +55,7 @@ def meaning(path: tuple[str, ...], topic: str) -> str:
 
     The page of the way of connecting says it most nearly, then the page of all keys.
     """
-    if path[0] in _HEADINGS and topic and (near := _told(topic, "").get(path[-1])):
+    if path[0] in _HEADINGS and path[0] != "arm" and topic and (near := _told(topic, "").get(path[-1])):
         return near
     found = ""
     for heading in _HEADINGS.get(path[0], ("The oven",)):

@@ -50,6 +50,8 @@ def read(typed: str, like: Any, key: str = "") -> Any:
         value = tomllib.loads(f"value = {WORDS.get(plain.lower(), plain)}")["value"]
     except ValueError:
         value = None
+    if isinstance(value, float) and value.is_integer() and isinstance(like, int) and key in ("on", "off"):
+        value = int(value)  # 1.0 of a decimal register; the file has whole numbers there
     if not _alike(value, like):
         raise ConfigError(f"{typed} cannot be read; write it like {shown(like)}")
     return value

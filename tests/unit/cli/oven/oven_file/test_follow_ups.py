@@ -10,7 +10,10 @@ from kilnctl.cli.oven.oven_file.follow_ups import follow_ups, of_the_format
     [
         (("output", "heater"), "on", {"on": 0}, ["off"]),
         (("output", "heater"), "on", {"on": 1}, []),
-        (("output", "heater", "back"), "register", {}, []),
+        (("output", "heater", "back"), "register", {}, ["inverted"]),
+        (("output", "heater", "back"), "register", {"table": "holding"}, ["bit", "inverted"]),
+        (("signal", "process", "fault"), "register", {"table": "input"}, ["bit", "inverted"]),
+        (("signal", "door_open"), "register", {"table": "holding"}, ["bit", "inverted"]),
         (("dead_man",), "write", {"write": 1}, ["then"]),
         (("dead_man",), "drops_after", {"then": 0}, []),
         (("dead_man",), "drops_after", {}, ["counts_to", "zero_drops", "shown"]),

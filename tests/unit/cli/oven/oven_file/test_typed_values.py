@@ -30,6 +30,17 @@ def test_what_is_of_another_kind_is_asked_again(typed: str, like: object) -> Non
         read(typed, like)
 
 
+def test_numbers_as_sheets_print_them() -> None:
+    assert read("7FFFh", 1) == read("7FFF", 1) == 0x7FFF
+    assert read("8001h, -1", [1]) == [0x8001, -1]
+    assert read("1/10", 1.0) == read("/10", 1.0) == 0.1
+    assert read("1.0", 1, "on") == 1
+    assert isinstance(read("1.0", 1, "on"), int)
+    assert read("ERR 3", ["nan"], "open_words") == ["ERR 3"]
+    assert read("IS OFF, IS ON", [""]) == ["IS OFF", "IS ON"]
+    assert read("<STX>", "") == "\x02"
+
+
 def test_lists_are_shown_as_they_are_typed() -> None:
     assert shown(["OFF", "ON"]) == "OFF, ON"
     assert shown([32767, -1]) == "32767, -1"
