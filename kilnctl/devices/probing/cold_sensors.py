@@ -8,7 +8,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.config.places import Place
 from kilnctl.config.wiring import Temperature
 from kilnctl.devices.contact import switch
-from kilnctl.devices.modbus import decode
+from kilnctl.devices.modbus import decode, encode
 from kilnctl.devices.probing.diagnoses import NEAR_K, Diagnosis, explain_temperature
 from kilnctl.devices.signals import OPEN_RAW, power_of_ten
 from kilnctl.errors import DeviceError, DeviceRefused, sentence
@@ -123,11 +123,21 @@ def _says_broken(place: Temperature, read: Read) -> bool:
 
 def _words_around(place: Place, read: Read) -> dict[int, int]:
     """Read a register and its neighbours one by one; those that the device refuses are left out."""
-    words = {}
+    words: dict[int, int] = {}
     for at in range(max(0, place.register_no - 1), place.register_no + REACH):
         raw = read(Place(device=place.device, table=place.table, register=at, format="uint16"))
         if not isinstance(raw, DeviceError):
             words[at] = int(raw)
+    return words if place.register_no in words else words | _whole_numbers(place, read)
+
+
+def _whole_numbers(place: Place, read: Read) -> dict[int, int]:
+    """Read a number and its neighbours as they are: some devices refuse the half of one."""
+    words: dict[int, int] = {}
+    for at in range(max(0, place.register_no - place.registers), place.register_no + REACH):
+        there = place.model_copy(update={"register_no": at})
+        if not isinstance(raw := read(there), DeviceError):
+            words |= dict(enumerate(encode(there, raw if place.is_float else int(raw)), at))
     return words
 
 

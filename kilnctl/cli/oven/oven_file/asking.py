@@ -246,8 +246,10 @@ class Asker(KeyAsker):
 
     def _as_before(self, path: Path, made: dict[str, Any]) -> dict[str, Any]:
         """Ask for what other registers of the device are written with, where it is not the usual way."""
-        asked = {key: self._key((*path, key), one) for key, one in self._earlier.offered(path, made).items()}
-        found = {key: one for key, one in asked.items() if one is not None}
+        offered = self._earlier.offered(path, made)
+        asked = {key: self._key((*path, key), one) for key, one in offered.items()}
+        usual = ("format", offered.get("format"))
+        found = {key: one for key, one in asked.items() if one is not None and (key, one) != usual}
         return found | self._earlier.orders(made | found)
 
     def _one_of(self, path: Path, key: str, made: dict[str, Any]) -> dict[str, Any]:

@@ -20,10 +20,14 @@ class EarlierWrites:
             self._used.setdefault(str(made.get("device", "")), {}).update(odd)
 
     def offered(self, path: Path, made: dict[str, Any]) -> dict[str, Any]:
-        """Return the keys that are to be asked of one more register, with what was answered before."""
+        """Return the keys that are to be asked of one more register, with an answer to begin from."""
         if path[0] not in WRITTEN or "back" in path or made.get("table") != "holding":
             return {}
-        return {key: one for key, one in self._of(made).items() if key in KEYS and key not in made}
+        usual = (
+            "int16" if path[0] == "output" else "uint16"
+        )  # a register beside decimal ones may be a whole one
+        used = {key: one for key, one in self._of(made).items() if key in KEYS and key not in made}
+        return {key: usual if key == "format" else one for key, one in used.items()}
 
     def orders(self, made: dict[str, Any]) -> dict[str, Any]:
         """Return the order of words and bytes that goes with a format that was used before."""

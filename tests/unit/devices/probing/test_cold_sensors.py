@@ -68,3 +68,19 @@ def test_the_order_of_a_float_is_named_without_a_thermometer(value_c: float, ord
 def test_a_float_that_says_nothing_in_any_order_is_left_to_the_cold_check() -> None:
     assert with_a_float(0.0, ("high first", "big"), ("low first", "big")) == []
     assert with_a_float(float("nan"), ("high first", "big"), ("high first", "big")) == []
+
+
+@pytest.mark.parametrize(("told", "good"), [("low first", True), ("high first", False)])
+def test_a_device_that_refuses_half_a_number_is_asked_for_whole_ones(told: str, good: bool) -> None:
+    """An invented instrument answered floats alone: the cold check said that it had no such register."""
+    there = SENSOR.model_copy(update={"format": "float32", "register_no": 0, "word_order": "low first"})
+    words = encode(there, 21.5)
+
+    def read(asked: Place) -> float | DeviceError:
+        whole = (asked.register_no, asked.registers) == (0, 2)
+        return decode(asked, words) if whole else DeviceRefused("exception 2")
+
+    place = there.model_copy(update={"word_order": told})
+    found = explain_cold("signal.process", place, read, 20.0, registers=True)
+    assert found.good is good
+    assert good or 'word_order = "low first"' in found.say

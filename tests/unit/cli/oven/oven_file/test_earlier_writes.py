@@ -20,7 +20,7 @@ def test_one_more_register_is_offered_what_the_first_was_written_with() -> None:
     made = {"device": "x", "table": "holding", "register": 8}
     assert earlier.offered(("arm",), made) == {}
     earlier.note(("output", "heater"), FIRST)
-    assert earlier.offered(("arm",), made) == {"format": "float32", "multiple": True}
+    assert earlier.offered(("arm",), made) == {"format": "uint16", "multiple": True}
     assert earlier.orders({**made, "format": "float32"}) == {"word_order": "low first"}
     assert earlier.orders({**made, "format": "uint16"}) == {}
     assert earlier.offered(("arm",), {**made, "device": "y"}) == {}
