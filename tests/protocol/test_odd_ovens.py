@@ -222,6 +222,20 @@ def test_what_a_board_says_by_itself_before_an_off_is_not_its_read_back() -> Non
         board.close()
 
 
+def test_a_board_that_falls_silent_for_good_is_not_proved() -> None:
+    board = Restarts()
+    board.holds_s, board.SILENT_S = 3.0, 1e6
+    oven_io = open_oven_io(loads(RESTARTS.format(board.path), Oven, ConfigError, "bench.toml"), RealClock())
+    try:
+        oven_io.connect()
+        found = dead_man(Watched(oven_io.oven, oven_io, RealClock(), lambda: True))
+        assert not found.passed
+        assert "a reading failed meanwhile" in found.line
+    finally:
+        oven_io.close()
+        board.close()
+
+
 @pytest.mark.parametrize("holds_s", [3.0, 1e6])
 def test_a_board_that_its_watchdog_restarts_is_proved_in_a_silence_of_its_own(holds_s: float) -> None:
     """It fell silent with the drop, and off was sent for the reading, which proved nothing."""

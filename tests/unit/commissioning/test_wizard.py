@@ -12,8 +12,9 @@ from maker import Maker
 from kilnctl.cli.oven.commission import why_latched
 from kilnctl.clock import VirtualClock
 from kilnctl.commissioning import checklists
+from kilnctl.commissioning.operator import Later
 from kilnctl.commissioning.procedures import DOING
-from kilnctl.commissioning.wizard import Shop, do_step, set_up
+from kilnctl.commissioning.wizard import NOTE, Shop, do_step, set_up
 from kilnctl.config import home
 from kilnctl.config.oven import load_oven
 from kilnctl.logbook.entries import Calibration, Survey, newest
@@ -273,6 +274,18 @@ def test_a_drop_test_asks_of_the_two_devices_that_are_there(book) -> None:
     assert not result.passed
     for said in (with_its_own, maker.text):
         assert "isolate, have the wiring mended" in said
+
+
+def test_whoever_stops_at_the_note_keeps_what_was_proved(book) -> None:
+    """A pulse of three minutes had passed, and q at its note threw it away."""
+
+    class Stops(Maker):
+        def ask(self, question: str, needed: bool = True) -> str:
+            if question == NOTE:
+                raise Later
+            return super().ask(question, needed)
+
+    assert do_step(shop_of(book, Stops(SAID)), BY_NAME["heater pulse"], DOING).passed
 
 
 def test_the_questions_of_the_walk_are_questions() -> None:
