@@ -73,6 +73,7 @@ def test_it_draws_the_curve_to_the_noise_and_finds_what_matters():
     model = found().model
     assert model.learned
     assert model.residual_k < 0.3
+    assert model.misfit_k == 0.0  # no more than is expected of a model this small
     assert model.noise_k == pytest.approx(0.15, abs=0.06)
     assert model.unexplained < 0.15
     assert model.restless < 0.03
