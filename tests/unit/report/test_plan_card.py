@@ -16,4 +16,4 @@ def test_the_card_has_every_step_and_the_caution(own_home: Path, tmp_path: Path)
         assert words in said
     assert ">at most " in said
     assert " limit<" not in said
-    assert said.count('class="warned"') == 2, "what to know before: its title, and each warning by itself"
+    assert said.count('class="warned"') == 3, "what to know before: its title, each warning by itself"
