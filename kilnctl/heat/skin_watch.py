@@ -66,6 +66,8 @@ class SkinWatch:
     now: Skin | None = None
     most_duty: float = 1.0
     _known: list[_Explained] = field(default_factory=list)
+    # The edges in the hottest surveyed place: in its hold, and on the way to it.
+    _placed: tuple[PartState, PartState] | None = None
     course: list[tuple[float, float, float]] = field(default_factory=list)
     _at_s: float = 0.0
     _every_s: float = _DRAWN_EVERY_S
@@ -90,15 +92,16 @@ class SkinWatch:
             return
         heat, dt_s = self._heat_s / self._passed_s, self._passed_s
         self._passed_s = self._heat_s = 0.0
+        estimated = view.most > 0.0 and not _settles(survey)
         if survey is not None:
             self._by_survey(survey, inside, process_c, dt_s)
-        else:
+        if view.most > 0.0:
             self._step(view, inside, process_c, heat, dt_s)
         if not inside:
             self.now, self.most_duty = None, 1.0
             return
-        self._note(index)
-        self.most_duty = 1.0 if survey is not None else self._bears(index, view, dt_s)
+        self._note(index, survey is not None, estimated)
+        self.most_duty = self._bears(index, view, dt_s) if estimated else 1.0
 
     def told(self) -> dict[str, Any]:
         """Return what the record says of a thin edge in its hottest soak, nothing where none was seen.
@@ -121,8 +124,8 @@ class SkinWatch:
                 f"its nameplate {say_point(skin.most_c)} at most, a guess: test the hardness, learn the oven"
             )
         survey = hotter(self.model.surveyed, soak.at_c, self.oven.ambient_c)
-        how = "estimated from the elements it sees, not measured; its place was never surveyed"
-        how = how if survey is None else "by the survey of its place, not measured today"
+        sees = view_of(self.oven.elements, soak.shield).most > 0.0
+        how = _how(survey, sees)
         return f"about {say_point(skin.likely_c)}, {say_point(skin.most_c)} at most, {goal}; {how}"
 
     def tempered_over_k(self) -> float | None:
@@ -156,15 +159,14 @@ class SkinWatch:
     def _by_survey(self, survey: Surveyed, inside: bool, process_c: float, dt_s: float) -> None:
         """Let both edges follow the hottest surveyed place: as in a hold, and as on the way."""
         room_c = self.oven.ambient_c
-        if not self._known or not inside:
-            start = slab.start(self._edge, room_c)
-            self._known = [_Explained(self.model, at_rest(process_c), (start, start))]
-        likely, most = self._known[0].edges
+        if self._placed is None or not inside:
+            self._placed = (slab.start(self._edge, room_c),) * 2
+        likely, most = self._placed
         share = (process_c - room_c) / (survey.at_c - room_c)
         way_k = survey.hot_k if survey.way_k is None else survey.way_k
         hot_c, way_c = process_c + share * survey.hot_k, process_c + share * way_k
         likely = slab.advance(self._edge, likely, hot_c, dt_s)
-        self._known[0].edges = likely, slab.advance(self._edge, most, way_c, dt_s)
+        self._placed = likely, slab.advance(self._edge, most, way_c, dt_s)
 
     def _step(self, view: Sight, inside: bool, process_c: float, heat: float, dt_s: float) -> None:
         ambient_c = self.oven.ambient_c
@@ -194,9 +196,11 @@ class SkinWatch:
         face_c = hottest_face_c(oven.face_c, oven.junction_c)
         return slab.advance(self._edge, edge, seen_c(self._edge, face_c, oven.element_c, view.most), dt_s)
 
-    def _note(self, index: int) -> None:
-        """Keep the skins of now, by the kindest explanation, and the highest of the segment."""
-        likely_c, most_c = (min(e.edges[n].surface_c for e in self._known) for n in (0, 1))
+    def _note(self, index: int, placed: bool, estimated: bool) -> None:
+        """Keep the skins of now and the highest of the segment: by survey, and by the kindest explanation."""
+        found = [Skin(*(e.surface_c for e in self._placed))] if placed and self._placed is not None else []
+        found += [self._estimate()] if estimated else []
+        likely_c, most_c = found[0].likely_c, max(skin.most_c for skin in found)
         self.now = Skin(likely_c, most_c)
         if not self.course or self._at_s - self.course[-1][0] >= self._every_s:
             self.course.append((self._at_s, likely_c, most_c))
@@ -205,10 +209,13 @@ class SkinWatch:
         before = self.peaks.get(index, self.now)
         self.peaks[index] = Skin(max(before.likely_c, likely_c), max(before.most_c, most_c))
 
+    def _estimate(self) -> Skin:
+        return Skin(*(min(e.edges[n].surface_c for e in self._known) for n in (0, 1)))
+
     def _bears(self, index: int, view: Sight, dt_s: float) -> float:
         """Return the highest duty now: near the limit of a temper what holds the oven and half of it more."""
         goal_c = self._temper_c(index)
-        far = goal_c is None or self.now is None or self.now.most_c < goal_c - _NEAR_K
+        far = goal_c is None or self._estimate().most_c < goal_c - _NEAR_K
         if goal_c is None or far or self._highest_ahead_c(view) <= goal_c + TOLERANCE_K:
             self._limited_s = 0.0
             return 1.0
@@ -239,14 +246,32 @@ class SkinWatch:
         return highest_c
 
 
+def _settles(survey: Surveyed | None) -> bool:
+    """Return whether a survey leaves nothing to estimate: made at this temperature, with the way up seen."""
+    return survey is not None and not survey.carried and survey.way_k is not None
+
+
+def _how(survey: Surveyed | None, sees: bool) -> str:
+    """Return in words where the two skins come from; `sees`: the part is in sight of the elements."""
+    if survey is None:
+        return "estimated from the elements it sees, not measured; its place was never surveyed"
+    day = f" of {survey.day}" if survey.day else ""
+    of = f"by the survey of its place{day} at {say_point(survey.measured_at_c)}, not measured today"
+    if _settles(survey):
+        return of
+    lacks = "tells nothing of the way up" if survey.way_k is None else "was made at another temperature"
+    most = "; what it may be at most is estimated from the elements it sees" if sees else ""
+    return f"{of}; that survey {lacks}{most}"
+
+
 def skin_watch(oven: Oven, profile: Profile, model: OvenModel | None) -> SkinWatch | None:
     """Return the watch over a part that the elements see, None where there is none or they do not see it.
 
     An oven of which nobody has said how its elements sit is watched too, with less in sight, and a surveyed
-    one by its hottest place.
+    one by its hottest place. A survey of another temperature, or that knows no way up, takes no bound away.
     """
     judged = any(isinstance(s, Soak) and s.purpose in _JUDGED for s in profile.segments)
-    surveyed = model is not None and bool(model.surveyed)
+    surveyed = model is not None and any(not survey.ended for survey in model.surveyed)
     if not judged or (view_of(oven.elements).most <= 0.0 and not surveyed):
         return None
     return SkinWatch(oven, profile, model if model is not None else first_guess(oven), model is not None)

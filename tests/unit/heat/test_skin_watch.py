@@ -160,3 +160,26 @@ def test_a_surveyed_oven_tells_the_skin_of_its_hottest_place_and_limits_nothing(
     heated(unknown, 0.3, 15)
     unknown.see(1, True, 100.0, 0.0, 5.0)
     assert "never surveyed" in unknown.told()["thin edge"]
+
+
+@pytest.mark.parametrize(
+    ("survey", "lifted", "said"),
+    [
+        (Surveyed(218.0, 12.0, 30.0), True, "at 218 °C (424 °F), not measured today"),
+        (Surveyed(218.0, 0.0), False, "tells nothing of the way up"),
+        (Surveyed(400.0, 0.0, 0.0), False, "that survey was made at another temperature"),
+    ],
+)
+def test_only_a_survey_of_this_temperature_that_knows_the_way_up_lifts_the_bound(survey, lifted, said):
+    """Full heat that is asked into a temper in sight of open coils: any survey at all let it all through."""
+    model = replace(MODEL, learned=True)
+    watch = skin_watch(OVEN, temper(), replace(model, surveyed=(survey,)))
+    state, least = heated(watch, 1.0, 25, model)
+    _, alone = heated(skin_watch(OVEN, temper(), model), 1.0, 25, model)
+    assert least == (1.0 if lifted else pytest.approx(alone))
+    assert (state.junction_c > 300.0) is lifted
+    watch.see(1, True, state.junction_c, 0.1, 5.0)
+    assert said in watch.told()["thin edge"]
+    # What the survey does not know is told as it is estimated, not as it was measured elsewhere.
+    assert ("estimated" in watch.told()["thin edge"]) is not lifted
+    assert lifted or watch.peaks[0].most_c > watch.peaks[0].likely_c + 10.0

@@ -7,7 +7,10 @@ from kilnctl.model.surveyed import Surveyed, hotter
 
 def test_what_lies_between_two_places_goes_with_the_rise_over_the_room():
     found = hotter((Surveyed(220.0, 40.0, 60.0),), 320.0, 20.0)
-    assert found == Surveyed(320.0, pytest.approx(60.0), pytest.approx(90.0))  # 300 K for 200
+    # 300 K for 200.
+    assert found == Surveyed(320.0, pytest.approx(60.0), pytest.approx(90.0), held_c=220.0)
+    assert found.carried
+    assert not hotter((Surveyed(220.0, 40.0),), 229.0, 20.0).carried
     assert hotter((Surveyed(220.0, 40.0),), 220.0, 20.0).way_k is None
 
 
