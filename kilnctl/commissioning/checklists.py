@@ -4,12 +4,12 @@ import re
 
 from kilnctl.care.calibration import PAIR, Pair, fitted, insist, largest_error_k
 from kilnctl.care.going_on import going_on, how_it_ended
-from kilnctl.care.survey import LEAST_POSITIONS, deviations, orientation
+from kilnctl.care.survey import LEAST_POSITIONS, orientation, survey_of
 from kilnctl.commissioning.prompts import all_yes, note, point_c
 from kilnctl.commissioning.wizard import Result, Shop
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError, UnitError
-from kilnctl.logbook.entries import Calibration, Survey
+from kilnctl.logbook.entries import Calibration
 from kilnctl.permits.cautions import cautions
 from kilnctl.permits.couple_proof import UPPER_POINT
 from kilnctl.permits.setup_steps import SetupStep
@@ -148,21 +148,14 @@ def uniformity(shop: Shop, _step: SetupStep) -> Result:
         found = _place(shop, text)
         readings += [found] if found is not None else []
     most_c = _most_c(shop)
-    low_k, high_k = deviations(at_c, readings)
-    shop.person.say(f"  {orientation(low_k, high_k)}")
-    largest_k = max(abs(low_k), abs(high_k))
-    entry = Survey(
-        shop.oven.name,
-        at_c,
-        tuple(readings),
-        round(low_k, 2),
-        round(high_k, 2),
-        loaded,
-        shop.who,
-        note(shop),
-        most_c,
-    )
-    return Result(True, largest_k, orientation(low_k, high_k), entries=(entry,))
+    try:
+        kept = survey_of(shop.oven, at_c, readings, most_c, loaded=loaded, who=shop.who, note=note(shop))
+    except ConfigError as e:
+        shop.person.say(f"  WRONG {e}")
+        return Result(False, note=str(e))
+    said = orientation(kept.low_k, kept.high_k)
+    shop.person.say(f"  {said}")
+    return Result(True, max(abs(kept.low_k), abs(kept.high_k)), said, entries=(kept,))
 
 
 def _most_c(shop: Shop) -> float | None:

@@ -2,13 +2,16 @@
 
 import pytest
 
-from kilnctl.care.survey import CLASS_BANDS_K, deviations, orientation, surveys_of
+from kilnctl.care.survey import CLASS_BANDS_K, deviations, orientation, survey_of, surveys_of
+from kilnctl.config import home
+from kilnctl.config.oven import load_oven
 from kilnctl.errors import ConfigError
 from kilnctl.logbook.entries import Survey, add
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.model.surveyed import Surveyed
 
+OVEN = load_oven(home.bundled("ovens") / "tempering-oven.toml")
 SURVEY = (
     ("front left", 826.1),
     ("front right", 829.4),
@@ -30,6 +33,41 @@ def test_a_survey_gives_its_band() -> None:
 def test_four_positions_are_no_survey() -> None:
     with pytest.raises(ConfigError, match="5 different"):
         deviations(830.0, (*SURVEY[:4], SURVEY[0]))
+
+
+@pytest.mark.parametrize(
+    ("at_c", "each_c", "most_c", "said"),
+    [
+        (218.0, 420.0, None, "°C written for °F"),  # 420 °F are 216 °C
+        (218.0, 103.3, None, "°C written for °F"),  # 218 typed as °F
+        (420.0, 216.0, None, "°C written for °F"),  # the hold itself
+        (105.0, 221.0, None, "°C written for °F"),
+        (829.0, 929.0, None, "a slip of the pen"),
+        (218.0, 279.0, None, "move it"),
+        (218.0, 226.0, 440.0, "°C written for °F"),
+        (218.0, 226.0, 116.0, "°C written for °F"),
+        (218.0, 226.0, 214.0, "below the hold"),
+        (218.0, 214.0, 210.0, "below the hold"),
+    ],
+)
+def test_what_nobody_can_have_measured_is_refused(
+    at_c: float, each_c: float, most_c: float | None, said: str
+) -> None:
+    with pytest.raises(ConfigError, match=said) as refused:
+        kept(at_c, each_c, most_c)
+    assert "\n" not in str(refused.value)
+
+
+def test_a_door_corner_and_a_way_no_hotter_than_its_hold_are_taken() -> None:
+    assert kept(218.0, 272.0, 286.0).high_k == 54.0  # door corner 90
+    assert kept(218.0, 178.0, 178.0).high_k == -40.0
+
+
+def kept(at_c: float, each_c: float, most_c: float | None = None) -> Survey:
+    """Return a survey with a place that differs from four at the hold, or all five that do."""
+    all_differ = each_c < at_c and most_c is not None
+    places = [(name, each_c if all_differ or name == "e" else at_c) for name in "abcde"]
+    return survey_of(OVEN, at_c, places, most_c, loaded=False, who="", note="")
 
 
 def test_the_class_bands_are_those_published() -> None:

@@ -197,6 +197,15 @@ def test_a_uniformity_survey_needs_five_positions_and_is_stored(book) -> None:
     assert (survey.low_k, survey.high_k, survey.loaded, survey.most_c) == (-1.0, 3.0, True, 229.0)
 
 
+def test_a_uniformity_survey_with_a_slip_of_unit_is_not_stored(book) -> None:
+    answers = {"oven held": "218 C", "Position 6": "", "on the way": ""}
+    answers |= {f"Position {n} ": f"place {n} = 420 C" for n in range(1, 6)}
+    kept, maker = step(book, "uniformity", answers)
+    assert not kept.passed
+    assert "°C written for °F" in maker.text
+    assert newest(shop_of(book, maker).reader, Survey, OVEN.name) is None
+
+
 def test_horn_lamp_bell_and_messages_are_stored_one_by_one(book) -> None:
     sent = ("ok    phone: taken by the channel after 0.2 s",)
     kept, maker = step(book, "horn and messages", send_test=lambda: sent)

@@ -45,17 +45,16 @@ def survey(
     who:
         Who did it.
     """
-    from kilnctl.care.survey import deviations, orientation
+    from kilnctl.care.survey import orientation, survey_of
     from kilnctl.config.oven import find_oven
-    from kilnctl.logbook.entries import Survey
 
-    name = find_oven(oven).name
+    file = find_oven(oven)
     at_c, readings = parse_point_c(temperature), [_reading(text) for text in at]
-    low_k, high_k = deviations(at_c, readings)
-    tell(orientation(low_k, high_k))
     most_c = parse_point_c(most) if most else None
-    keep(Survey(name, at_c, tuple(readings), round(low_k, 2), round(high_k, 2), loaded, who, note, most_c))
-    show(name)
+    found = survey_of(file, at_c, readings, most_c, loaded=loaded, who=who, note=note)
+    tell(orientation(found.low_k, found.high_k))
+    keep(found)
+    show(file.name)
     return COMPLETE
 
 

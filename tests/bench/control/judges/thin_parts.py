@@ -21,6 +21,7 @@ from typing import Any
 
 from kilnctl.care.survey import deviations
 from kilnctl.config.oven import Oven
+from kilnctl.errors import ConfigError
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.model.surveyed import Surveyed
 from kilnctl.profile.segments import Profile, Soak
@@ -127,8 +128,11 @@ def temper(rate_c_per_h: float | None, **keys: Any) -> Profile:
     return Profile.model_validate({"name": "thin", "section": "2 mm", "segment": (ramp, soak), **keys})
 
 
-def survey(family: str, seed: int, model: OvenModel) -> Surveyed:
-    """Return what an owner's survey of the five places finds, in the heat that an unsurveyed plan makes."""
+def survey(family: str, seed: int, model: OvenModel) -> tuple[Surveyed, ...]:
+    """Return what an owner's survey of the five places finds, in the heat that an unsurveyed plan makes.
+
+    Nothing where `care survey` refuses it: a place that nobody believes.
+    """
     judge, dice = PartOven(family, seed, "survey"), random.Random(f"survey {family} {seed}")
     file = oven_file(judge)
     profile = plan_profile(temper(None), None, file, model).profile
@@ -141,8 +145,11 @@ def survey(family: str, seed: int, model: OvenModel) -> Surveyed:
         "sensor": judge.true_c,
     }
     most_c = judge.peaks_c | {"drawn": judge.peak_blade_c}
-    low_high = deviations(at_c, [(name, c + errors_k[name]) for name, c in ends_c.items()])
-    return Surveyed(at_c, low_high[1], max(c + errors_k[name] for name, c in most_c.items()) - at_c)
+    try:
+        _, high_k = deviations(at_c, [(name, c + errors_k[name]) for name, c in ends_c.items()])
+    except ConfigError:
+        return ()
+    return (Surveyed(at_c, high_k, max(c + errors_k[name] for name, c in most_c.items()) - at_c),)
 
 
 def look(
@@ -203,7 +210,7 @@ def main() -> None:
             print(family, seed, "not learned:", model)
             continue
         if asked.surveyed and model is not None:
-            model = replace(model, surveyed=(survey(family, seed, model),))
+            model = replace(model, surveyed=survey(family, seed, model))
         for way in asked.ways.split(","):
             row = look(family, seed, model, WAYS[way], not asked.unplanned)
             short = {k: round(v, 1) if isinstance(v, float) else v for k, v in row.items()}

@@ -37,3 +37,18 @@ def test_a_mistyped_oven_keeps_no_survey(folder: Path, capsys: Out) -> None:
     at = [word for place in "abcde" for word in ("--at", f"{place} = 216 C")]
     assert kilnctl(["care", "survey", "tempring-oven", "218 C", *at]) == 2
     assert "tempering-oven" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("read", "more"), [("420 C", ()), ("103 C", ()), ("818 C", ()), ("219 C", ("--most", "205 C"))]
+)
+def test_a_survey_that_nobody_can_have_measured_is_refused_and_not_kept(
+    read: str, more: tuple[str, ...], folder: Path, capsys: Out
+) -> None:
+    at = [word for place in "abcde" for word in ("--at", f"{place} = {read}")]
+    assert kilnctl(["care", "survey", "tempering-oven", "218 C", *at, *more]) == 2
+    said = capsys.readouterr()
+    assert "the hold's 218 °C" in said.err
+    assert "K: " not in said.out
+    assert kilnctl(["care", "due", "tempering-oven"]) == 0
+    assert "survey" not in capsys.readouterr().out
