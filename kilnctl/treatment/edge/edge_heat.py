@@ -9,11 +9,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from kilnctl.config.oven import Oven
+from kilnctl.errors import RunRefused
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.model.part import inside
 from kilnctl.model.part_view import view_of
 from kilnctl.model.surveyed import hotter
-from kilnctl.profile.segments import TEMPERS, AnySegment, Operator, Profile, Ramp, Soak
+from kilnctl.profile.segments import MOST_LOWERED_K, TEMPERS, AnySegment, Operator, Profile, Ramp, Soak
 from kilnctl.treatment.consequence import LEFT_K
 from kilnctl.treatment.edge.edge_forecast import (
     STRETCH_K,
@@ -25,8 +26,8 @@ from kilnctl.treatment.edge.edge_forecast import (
     over_k,
     quickest_gentle,
 )
-from kilnctl.treatment.edge.edge_words import ceiling_words, never_surveyed, words
-from kilnctl.treatment.plan_checks import Warn
+from kilnctl.treatment.edge.edge_words import ceiling_words, cold_sensor, never_surveyed, too_low, words
+from kilnctl.treatment.plan_checks import Warn, place_of
 from kilnctl.treatment.segments.segment_builders import HOT_RATE_C_PER_H
 from kilnctl.treatment.steel.steels import Steel
 
@@ -71,6 +72,7 @@ def guarded(profile: Profile, oven: Oven, model: OvenModel, steel: Steel | None 
     """Return the profile with gentle last stretches and lowered sensors where a bare edge would be lost.
 
     What a survey measured at the hottest place stands in for what is estimated of it, and is taken off whole.
+    Raises RunRefused where that is more than a plan may lower a sensor.
     A soak that says its own `sensor` keeps it: somebody has measured it, or a plan has been here before.
     """
     made = _Made()
@@ -102,10 +104,13 @@ def _spared(profile: Profile, made: _Made, soak: Soak, place: int, oven: Oven, m
         # A sensor that is held lower cools its hottest place by more: what lies between them shrinks too.
         share = survey.hot_k / (soak.at_c - oven.ambient_c)
         lowered_k = float(round(_above_k(approach) / (1.0 + share)))
+        if lowered_k > MOST_LOWERED_K:
+            raise RunRefused(f"{place_of(profile, place)}: {too_low(soak, survey, lowered_k)}")
         approach = approach.with_less(share * lowered_k)
     else:
         lowered_k = 0.0 if hidden else _lowered_k(approach, oven, model)
-    if not (lowered_k or approach.gentle) and approach.most.peak_k <= TOLERANCE_K:
+    below_k = 0.0 if survey is None else min(survey.hot_k, 0.0)
+    if not (lowered_k or approach.gentle) and below_k >= -TOLERANCE_K and approach.most.peak_k <= TOLERANCE_K:
         return made.add(soak, place)
     if lowered_k:
         made = replace(made, segments=_lower(made.segments, soak.at_c, soak.at_c - lowered_k))
@@ -116,8 +121,8 @@ def _spared(profile: Profile, made: _Made, soak: Soak, place: int, oven: Oven, m
         costs_s = approach.rates.takes_s(oven.ambient_c, soak.at_c) - asked.takes_s(oven.ambient_c, soak.at_c)
         made = _in_two(made, approach.rates)
     said = words(oven.elements, soak, approach, costs_s, model.learned, survey)
-    made = made.add(soak, place, said)
-    return made.last_off(-lowered_k, max(approach.most.peak_k - lowered_k, 0.0))
+    made = made.add(soak, place, said, *cold_sensor(soak))
+    return made.last_off(below_k - lowered_k, max(approach.most.peak_k - lowered_k, 0.0))
 
 
 def _lowered_k(approach: EdgeOutlook, oven: Oven, model: OvenModel) -> float:

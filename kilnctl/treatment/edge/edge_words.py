@@ -2,8 +2,9 @@
 
 from kilnctl.model.part_view import Elements
 from kilnctl.model.surveyed import Surveyed
-from kilnctl.profile.segments import Soak
-from kilnctl.treatment.edge.edge_forecast import EdgeOutlook, Over
+from kilnctl.profile.segments import MOST_LOWERED_K, Soak
+from kilnctl.treatment.edge.edge_forecast import TOLERANCE_K, EdgeOutlook, Over
+from kilnctl.treatment.steel.temper_floor import cold_warnings
 from kilnctl.units import say_duration, say_point, say_rate
 
 SHIELDS = "a closed box, a tray of sand or a plate"
@@ -57,7 +58,25 @@ def _measured(soak: Soak, survey: Surveyed) -> str:
     way_k, side = survey.way_k, "above" if survey.hot_k >= 0.0 else "below"
     way = "" if way_k is None or way_k <= survey.hot_k else f", {way_k:+.0f} K on the way"
     hot = f"{abs(survey.hot_k):.0f} K {side} {say_point(soak.at_c)}"
-    return f"with the sensor there the hottest surveyed place is {hot} in the soak{way}"
+    cold = "; no part gets hotter than that" if survey.hot_k < -TOLERANCE_K and soak.sensor_c is None else ""
+    return f"with the sensor there the hottest surveyed place is {hot} in the soak{way}{cold}"
+
+
+def too_low(soak: Soak, survey: Surveyed, lowered_k: float) -> str:
+    """Say why no plan holds a sensor as low as a survey asks for."""
+    return (
+        f"{_measured(soak, survey)}: the sensor would be held at {say_point(soak.at_c - lowered_k)}, and "
+        f"{MOST_LOWERED_K:.0f} K below its goal is the most. Survey the part's place at this temperature, or "
+        "move the oven's sensor to where it shows the chamber"
+    )
+
+
+def cold_sensor(soak: Soak) -> tuple[str, ...]:
+    """Say that what is no hotter than a lowered sensor would not be tempered, where that is so."""
+    if soak.sensor_c is None or cold_warnings(soak.at_c):
+        return ()
+    told = f"the sensor is held at {say_point(soak.sensor_c)}, and a part in a cooler place is no hotter"
+    return tuple(f"{told}: {said}. Test its hardness" for said in cold_warnings(soak.sensor_c))
 
 
 def _why(elements: Elements | None, soak: Soak, approach: EdgeOutlook) -> str:

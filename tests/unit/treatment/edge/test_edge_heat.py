@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from kilnctl.config.oven import load_oven
+from kilnctl.errors import RunRefused
 from kilnctl.model.nameplate import nameplate
 from kilnctl.model.part_view import VIEWS
 from kilnctl.model.surveyed import Surveyed
@@ -240,3 +241,32 @@ def test_a_plan_says_that_nobody_knows_how_hot_the_parts_place_is():
     assert any(said in note for note in plan_profile(temper(), None, OVEN, CORNER).notes)
     assert not any(said in note for note in plan_profile(temper(), None, OVEN, surveyed(3.0)).notes)
     assert not any(said in note for note in plan_profile(temper(), None, OVEN).notes)
+
+
+def test_no_survey_lowers_a_sensor_to_where_nothing_is_tempered_in_silence():
+    """A survey of +600 K held the sensor of a temper at 218 degC at 68; a profile file takes 60 K."""
+    for model in (surveyed(202.0), surveyed(600.0), surveyed(2.0, 300.0), surveyed(50.0, at_c=120.0)):
+        with pytest.raises(RunRefused, match=r"segment 2.*sensor would be held at.*60 K below"):
+            guarded(temper(60.0), OVEN, model)
+    corner = guarded(temper(60.0), OVEN, surveyed(60.0))
+    assert not any("little of the brittleness" in w.text for w in corner.warnings)
+    low = temper(60.0).model_copy(
+        update={
+            "segments": tuple(
+                s.model_copy(update=at)
+                for s, at in zip(temper(60.0).segments, ({"to_c": 160.0}, {"at_c": 160.0}), strict=True)
+            )
+        }
+    )
+    cold = guarded(low, OVEN, surveyed(40.0, at_c=160.0))
+    assert cold.profile.segments[-1].held_c < 140.0
+    assert "a temper removes little of the brittleness" in cold.warnings[-1].text
+
+
+def test_a_plan_says_where_even_the_hottest_place_stays_below_the_goal():
+    found = guarded(temper(60.0), OVEN, surveyed(-40.0, -40.0))
+    (warn,) = found.warnings
+    assert "40 K below 218 °C" in warn.text
+    assert "no part gets hotter" in warn.text
+    assert found.off_k[1] == (-40.0, 0.0)
+    assert found.profile.segments[-1].held_c == 218.0
