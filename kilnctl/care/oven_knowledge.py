@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from kilnctl.care.survey import surveys_of
+from kilnctl.config.oven import Oven
 from kilnctl.logbook.entries import LearnedOven, OvenChange, newest
 from kilnctl.logbook.readers import Reader
 from kilnctl.model.oven_model import OvenModel
@@ -80,13 +81,13 @@ def say(change: OvenChange) -> str:
     return " and ".join(said) or "as it was learned"
 
 
-def known_of(reader: Reader, oven: str) -> Known | None:
-    """Return what is known of an oven, None where it has not been learned."""
-    found = newest(reader, LearnedOven, oven)
+def known_of(reader: Reader, oven: Oven) -> Known | None:
+    """Return what is known of an oven as its file is now, None where it has not been learned."""
+    found = newest(reader, LearnedOven, oven.name)
     if found is None:
         return None
     row, entry = found
-    later = newest(reader, OvenChange, oven)
+    later = newest(reader, OvenChange, oven.name)
     change = later[1] if later is not None and later[1].learned == row.number else None
     if change is not None and change.lag == change.power == 1.0:
         change = None

@@ -1,10 +1,13 @@
 """Uniformity survey: how far the places of a chamber lie from the set temperature."""
 
+import re
 from collections.abc import Sequence
+from typing import Any
 
+from kilnctl.clock import say_day
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError
-from kilnctl.logbook.entries import Survey, in_force
+from kilnctl.logbook.entries import CareDone, Survey, in_force
 from kilnctl.logbook.readers import Reader
 from kilnctl.model.surveyed import SAME_K, Surveyed
 from kilnctl.units import c_from_f, f_from_c, say_point
@@ -17,6 +20,15 @@ LEAST_POSITIONS = 5
 # Further from the hold no place is believed: °C for °F are 62 K at 100 °C, more above. Beside the door of
 # invented ovens the chamber was up to 56 K hotter than the sensor. On the way there it may be more.
 FAR_K, FAR_ON_THE_WAY_K = 60.0, 100.0
+# The keys of the oven file that it rests on: the oven, and what its own sensor says and where.
+_RESTS_ON = ("power", "supply", "build", "elements")
+_SENSOR = ("device", "table", "register", "field", "couple", "unit", "scale", "offset")
+# What `care done` calls a change of the oven, in its owner's words; who only looked changed nothing.
+_PARTS = (
+    r"element|coil|heater|sensor|couple|probe|lining|brick|fibre|insulation|seal|shelf|shelves|fan\b|build"
+)
+_LOOKED = r"check|inspect|look|clean|brush|calibrat|measur|test"
+_CHANGED = r"\bnew|renew|replac|chang|swap|mov(?:e|ing)|rebuil|relin|repair|fitted"
 
 
 def deviations(at_c: float, readings: Sequence[tuple[str, float]]) -> tuple[float, float]:
@@ -52,9 +64,8 @@ def survey_of(
                 f"the highest on the way, {say_point(most_c)}, lies below the hold's {say_point(hold_c)}: "
                 "write the highest that any place read until it was held"
             )
-    return Survey(
-        oven.name, at_c, tuple(readings), round(low_k, 2), round(high_k, 2), loaded, who, note, most_c
-    )
+    low_k, high_k, rests_on = round(low_k, 2), round(high_k, 2), values_of(oven)
+    return Survey(oven.name, at_c, tuple(readings), low_k, high_k, loaded, who, note, most_c, rests_on)
 
 
 def _insist_near(what: str, value_c: float, at_c: float, far_k: float) -> None:
@@ -83,11 +94,47 @@ def orientation(low_k: float, high_k: float) -> str:
     return f"{low_k:+.1f}/{high_k:+.1f} K: {', '.join(words)} (class bands, for orientation only)"
 
 
-def surveys_of(reader: Reader, oven: str) -> tuple[Surveyed, ...]:
-    """Return what is known of the hottest place of an oven, the newest survey of each temperature."""
+def surveys_of(reader: Reader, oven: Oven) -> tuple[Surveyed, ...]:
+    """Return what is known of the hottest place of an oven, the newest survey of each temperature.
+
+    One that the oven has been changed since, or that nobody can have measured, says why it no longer counts.
+    """
     newest: list[Surveyed] = []
-    for _, found in in_force(reader, Survey, oven):
+    for row, found in in_force(reader, Survey, oven.name):
         way_k = None if found.most_c is None else max(found.most_c - found.at_c, found.high_k)
-        newest = [s for s in newest if abs(s.at_c - found.at_c) > SAME_K]
-        newest.append(Surveyed(found.at_c, found.high_k, way_k))
+        if max(abs(found.low_k), abs(found.high_k)) <= FAR_K:
+            newest = [s for s in newest if abs(s.at_c - found.at_c) > SAME_K]
+        why = ended(reader, oven, row.utc_s, found)
+        newest.append(Surveyed(found.at_c, found.high_k, way_k, say_day(row.utc_s), why))
     return tuple(newest)
+
+
+def ended(reader: Reader, oven: Oven, utc_s: float, survey: Survey) -> str:
+    """Return why a survey that was kept at `utc_s` no longer counts for this oven; empty where it does."""
+    far_k = max(survey.low_k, survey.high_k, key=abs)
+    if abs(far_k) > FAR_K or (survey.most_c or 0.0) - survey.at_c > FAR_ON_THE_WAY_K:
+        return "it has a place that is not believed: °C for °F?"
+    done = [(r.utc_s, d) for r, d in in_force(reader, CareDone, oven.name) if r.utc_s > utc_s and _rebuilt(d)]
+    if done:
+        return f'"{done[-1][1].what}" was done on {say_day(done[-1][0])}'
+    then, now = survey.rests_on or {}, values_of(oven)
+    # What was not written then and is now describes the same oven.
+    gone = [name for name, value in then.items() if now.get(name) != value]
+    return f"{gone[0]} has changed in the oven file" if gone else ""
+
+
+def values_of(oven: Oven) -> dict[str, Any]:
+    """Return the values of the oven file that a survey rests on, by their keys."""
+    file = oven.model_dump(mode="json", by_alias=True, exclude_defaults=True)
+    # What the sensor has by default is a value too: an offset that comes later moves every reading.
+    sensor = oven.signal.process.model_dump(mode="json", by_alias=True)
+    return {key: file[key] for key in _RESTS_ON if key in file} | {
+        f"signal.process.{key}": sensor[key] for key in _SENSOR if key in sensor
+    }
+
+
+def _rebuilt(done: CareDone) -> bool:
+    """Return whether something was done that moves what lies between the oven's sensor and its places."""
+    said = f"{done.what} {done.note}".lower()
+    looked = re.search(_LOOKED, said) and not re.search(_CHANGED, said)
+    return bool(re.search(_PARTS, said)) and not looked

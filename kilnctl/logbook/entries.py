@@ -212,6 +212,7 @@ class Survey:
     """A uniformity survey: what sensors at named positions read while the oven was held at `at_c`.
 
     `most_c` is the highest that any of them read on the way there, None where nobody has written it down.
+    `rests_on` are the values of the oven file's keys that it was made with, as in CommissioningStep.
     """
 
     kind: ClassVar[str] = "survey"
@@ -225,6 +226,7 @@ class Survey:
     who: str = ""
     note: str = ""
     most_c: float | None = None
+    rests_on: dict[str, Any] | None = None
 
 
 @dataclass(frozen=True, slots=True)

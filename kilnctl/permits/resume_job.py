@@ -76,7 +76,7 @@ def _then(header: RunHeader, newest: Sample) -> Then:
 
 def judge_outage(reader: Reader, heat: BrokenOff, process_c: float, now: Now) -> tuple[TakenUp, Outage]:
     """Judge a heat that broke off by its record, the clocks and what the oven reads now."""
-    known = known_of(reader, heat.oven.name)
+    known = known_of(reader, heat.oven)
     model = nameplate(heat.oven) if known is None else known.control_model
     clocks_s = by_clocks_s(heat.then, now)
     scaled_s = None if clocks_s is None else clocks_s * heat.header.time_scale

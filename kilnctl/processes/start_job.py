@@ -205,7 +205,7 @@ def _launch(
     """Build everything that may fail before the first thing that a failure would leave behind on the disk."""
     book = Logbook(home.logbook_path())
     corrections = corrections_of(Reader(book.connection), oven.name)
-    known = known_of(Reader(book.connection), oven.name)
+    known = known_of(Reader(book.connection), oven)
     control_model = None if known is None else known.control_model
     latch = Latch(
         oven.name, clock.utc, resumes=job.resumes, watches=job.record_only, identity=identity_of(oven)

@@ -97,7 +97,7 @@ def run(
         say(soak_words(todo.profile, chosen, learned_model(chosen)))
     for warning in todo.warnings:
         say(f"warning: {warning}")
-    tell_due(chosen.name, say)
+    tell_due(chosen, say)
     tell_corrections(chosen, todo, say)
     tell_between(todo.profile.recipe, part, chosen.name, say)
     text = path.read_text(encoding="utf-8")
@@ -118,16 +118,16 @@ def tell_between(recipe: str, part: str, oven: str, say: Say) -> None:
             say(f"the part left {before.oven}, run {before.run}: {between}")
 
 
-def tell_due(oven: str, say: Say) -> None:
+def tell_due(oven: Oven, say: Say) -> None:
     """Say what of this oven is overdue or comes up soon."""
     if not home.logbook_path().is_file():
         return
     with Reader(home.logbook_path()) as reader:
-        for due in everything_due(reader, RealClock().utc().timestamp(), oven):
+        for due in everything_due(reader, RealClock().utc().timestamp(), oven.name):
             say(f"due: {due.what} of {due.of}: {due.words}")
         known = known_of(reader, oven)
     if known is not None and known.words():
-        say(f"{known.words()}. `kilnctl tune {oven} --changed` accepts it")
+        say(f"{known.words()}. `kilnctl tune {oven.name} --changed` accepts it")
 
 
 def tell_corrections(oven: Oven, todo: Job, say: Say) -> None:

@@ -229,7 +229,7 @@ def _take_change(oven: Oven, yes: bool) -> int:
 def _take_cooling(oven: Oven, run: int, yes: bool) -> int:
     """Fit the heat-up that the oven was learned from together with the cooling recorded after it."""
     with Reader(home.logbook_path()) as reader:
-        learned, known = newest(reader, LearnedOven, oven.name), known_of(reader, oven.name)
+        learned, known = newest(reader, LearnedOven, oven.name), known_of(reader, oven)
     if learned is None or known is None or learned[1].run is None:
         raise RunRefused(f"{oven.name} has not been learned: run tune, then let it cool under --record-only")
     entry = learned[1]

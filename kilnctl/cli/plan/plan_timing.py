@@ -64,7 +64,7 @@ def known_oven(oven: Oven) -> "Known | None":
 
     try:
         with Reader(logbook_path()) as reader:
-            return known_of(reader, oven.name)
+            return known_of(reader, oven)
     except RecordError:
         return None
 

@@ -13,7 +13,7 @@ from kilnctl.errors import RunRefused
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.model.part import inside
 from kilnctl.model.part_view import view_of
-from kilnctl.model.surveyed import hotter
+from kilnctl.model.surveyed import ended, hotter
 from kilnctl.profile.segments import MOST_LOWERED_K, TEMPERS, AnySegment, Operator, Profile, Ramp, Soak
 from kilnctl.treatment.consequence import LEFT_K
 from kilnctl.treatment.edge.edge_forecast import (
@@ -26,7 +26,14 @@ from kilnctl.treatment.edge.edge_forecast import (
     over_k,
     quickest_gentle,
 )
-from kilnctl.treatment.edge.edge_words import ceiling_words, cold_sensor, never_surveyed, too_low, words
+from kilnctl.treatment.edge.edge_words import (
+    ceiling_words,
+    cold_sensor,
+    never_surveyed,
+    surveyed_on,
+    too_low,
+    words,
+)
 from kilnctl.treatment.plan_checks import Warn, place_of
 from kilnctl.treatment.segments.segment_builders import HOT_RATE_C_PER_H
 from kilnctl.treatment.steel.steels import Steel
@@ -189,8 +196,12 @@ def _too_hot(
 
 
 def unsurveyed_notes(profile: Profile, oven: Oven, model: OvenModel) -> tuple[str, ...]:
-    """Return what a learned model cannot know of a bare part's temper: how hot its place is."""
+    """Return what no learned model knows of a bare part's temper: how hot its place is, by which survey."""
     soaks = [s for s in profile.segments if isinstance(s, Soak) and s.purpose in TEMPERS]
     bare = [s.at_c for s in soaks if s.clock == "part"]
-    unknown = [c for c in bare if hotter(model.surveyed, c, oven.ambient_c) is None]
-    return (never_surveyed(min(unknown)),) if model.learned and unknown else ()
+    near = {c: hotter(model.surveyed, c, oven.ambient_c) for c in bare}
+    told = tuple(dict.fromkeys(surveyed_on(survey) for survey in near.values() if survey is not None))
+    unknown = [c for c, survey in near.items() if survey is None]
+    if not model.learned or not unknown:
+        return told
+    return *told, never_surveyed(min(unknown), ended(model.surveyed, min(unknown), oven.ambient_c))

@@ -46,8 +46,22 @@ def words(
     return ". ".join(["; ".join(said), *(() if learned else (NOT_LEARNED,)), _remedy(elements), NOT_SEEN])
 
 
-def never_surveyed(at_c: float) -> str:
-    """Say that nobody knows how hot the part's place is."""
+def surveyed_on(survey: Surveyed) -> str:
+    """Say which survey the plan counts with: of which day, and at which temperature."""
+    day = f" of {survey.day}" if survey.day else ""
+    return (
+        f"the survey{day} at {say_point(survey.measured_at_c)} counts: by it the hottest place is "
+        f"{survey.hot_k:+.0f} K at {say_point(survey.at_c)}. Survey again after any change of the oven"
+    )
+
+
+def never_surveyed(at_c: float, old: Surveyed | None) -> str:
+    """Say that nobody knows how hot the part's place is, and why an `old` survey does not count."""
+    if old is not None:
+        return (
+            f"the survey of {old.day} at {say_point(old.measured_at_c)} no longer counts: {old.ended}. "
+            "Survey the part's place again (`kilnctl care survey`), or test each part's hardness"
+        )
     return (
         f"no survey near {say_point(at_c)}: the sensor tells its own place only, and learning the oven tells "
         "no other. Survey the part's place (`kilnctl care survey`), or test each part's hardness"

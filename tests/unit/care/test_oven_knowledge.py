@@ -13,7 +13,6 @@ from kilnctl.logbook.entries import LearnedOven, OvenChange, Survey, add
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.model.nameplate import nameplate
-from kilnctl.model.surveyed import Surveyed
 from kilnctl.profile.segments import Profile
 from kilnctl.rehearsal.dry_run import rehearse
 
@@ -94,19 +93,19 @@ def test_a_supply_that_is_back_is_forgotten_by_a_heat_that_looked_and_by_no_othe
 
 def test_the_logbook_gives_it_to_the_next_heat_until_the_oven_is_learned_anew():
     with Logbook(None) as book:
-        assert known_of(Reader(book.connection), OVEN.name) is None
+        assert known_of(Reader(book.connection), OVEN) is None
         number = add(book, LearnedOven(OVEN.name, MODEL.to_dict()), 1.0)
-        assert known_of(Reader(book.connection), OVEN.name).words() == ""
+        assert known_of(Reader(book.connection), OVEN).words() == ""
         add(book, OvenChange(OVEN.name, number, lag=1.5, run=3), 2.0)
-        known = known_of(Reader(book.connection), OVEN.name)
+        known = known_of(Reader(book.connection), OVEN)
         assert known.words() == "run 3 found: sensor lag x 1.50; control starts from it"
         assert known.control_model.sheath_s == pytest.approx(1.5 * MODEL.sheath_s)
         assert known.model == MODEL
         add(book, OvenChange(OVEN.name, number), 3.0)
-        assert known_of(Reader(book.connection), OVEN.name).change is None
+        assert known_of(Reader(book.connection), OVEN).change is None
         add(book, OvenChange(OVEN.name, number, lag=1.5, run=4), 4.0)
         add(book, LearnedOven(OVEN.name, MODEL.to_dict()), 5.0)
-        assert known_of(Reader(book.connection), OVEN.name).change is None
+        assert known_of(Reader(book.connection), OVEN).change is None
 
 
 def limits_of(station):
@@ -135,7 +134,7 @@ def test_a_survey_goes_with_the_learned_oven_into_plan_and_heat_and_through_a_ch
         add(book, LearnedOven(OVEN.name, MODEL.to_dict()), 0.0)
         survey = Survey(OVEN.name, 218.0, (("a", 218.0), ("b", 238.0)), 0.0, 20.0, most_c=250.0)
         add(book, survey, 1.0)
-        known = known_of(Reader(book.connection), OVEN.name)
-        assert known.model.surveyed == (Surveyed(218.0, 20.0, 32.0),)
+        known = known_of(Reader(book.connection), OVEN)
+        assert [one[:3] for one in known.model.surveyed] == [(218.0, 20.0, 32.0)]
         slow = Known(known.model, known.number, OvenChange(OVEN.name, known.number, 1.5, 0.9))
         assert slow.likely_model.surveyed == slow.control_model.surveyed == known.model.surveyed

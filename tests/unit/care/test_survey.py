@@ -1,15 +1,18 @@
 """Uniformity of a chamber: a worked example of the job, and the class bands as published."""
 
+from dataclasses import replace
+
 import pytest
 
-from kilnctl.care.survey import CLASS_BANDS_K, deviations, orientation, survey_of, surveys_of
+from kilnctl.care.survey import CLASS_BANDS_K, deviations, orientation, survey_of, surveys_of, values_of
 from kilnctl.config import home
-from kilnctl.config.oven import load_oven
+from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import ConfigError
-from kilnctl.logbook.entries import Survey, add
+from kilnctl.logbook.entries import CareDone, Survey, Typed, add
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
-from kilnctl.model.surveyed import Surveyed
+from kilnctl.model.surveyed import Surveyed, hotter
+from kilnctl.units import DAY_S
 
 OVEN = load_oven(home.bundled("ovens") / "tempering-oven.toml")
 SURVEY = (
@@ -76,14 +79,73 @@ def test_the_class_bands_are_those_published() -> None:
 
 
 def test_the_newest_survey_near_a_temperature_counts_with_the_way_there_where_it_is_told() -> None:
-    def entry(at_c: float, high_k: float, most_c: float | None = None) -> Survey:
-        return Survey("o", at_c, (("front", at_c), ("back", at_c + high_k)), 0.0, high_k, most_c=most_c)
-
     with Logbook(None) as book:
         for utc_s, kept in enumerate((entry(218.0, 30.0), entry(829.0, 4.0), entry(220.0, 12.0, 245.0))):
             add(book, kept, float(utc_s))
         add(book, entry(400.0, 9.0, 402.0), 9.0)
-        found = surveys_of(Reader(book.connection), "o")
-        assert surveys_of(Reader(book.connection), "another") == ()
+        found = [one[:3] for one in surveys_of(Reader(book.connection), OVEN)]
+        another = OVEN.model_copy(update={"name": "another"})
+        assert surveys_of(Reader(book.connection), another) == ()
     # The way is no cooler than the hold, whatever was written down.
-    assert found == (Surveyed(829.0, 4.0), Surveyed(220.0, 12.0, 25.0), Surveyed(400.0, 9.0, 9.0))
+    assert found == [(829.0, 4.0, None), (220.0, 12.0, 25.0), (400.0, 9.0, 9.0)]
+    assert not any(one.ended for one in surveys_of_all(entry(218.0, 30.0)))
+
+
+def entry(at_c: float, high_k: float, most_c: float | None = None, oven: Oven = OVEN) -> Survey:
+    """Return a survey whose hottest place is so much hotter."""
+    places = (("front", at_c), ("back", at_c + high_k))
+    return Survey(oven.name, at_c, places, 0.0, high_k, most_c=most_c, rests_on=values_of(oven))
+
+
+def surveys_of_all(*kept: Typed, oven: Oven = OVEN) -> tuple[Surveyed, ...]:
+    """Return what counts after entries were kept, one a day from a day of 2026 on."""
+    with Logbook(None) as book:
+        for days, one in enumerate(kept):
+            add(book, one, 1.78e9 + days * DAY_S)
+        return surveys_of(Reader(book.connection), oven)
+
+
+@pytest.mark.parametrize(
+    ("what", "note", "counts"),
+    [
+        ("element hours", "", False),  # the counter of the program itself, started anew
+        ("sensor hours above 800 °C", "", False),
+        ("new elements", "", False),
+        ("yearly service", "replaced the thermocouple", False),
+        ("door seal", "", False),
+        ("check the elements", "", True),
+        ("inspect the coils", "one replaced", False),
+        ("oil tank", "changed the oil", True),
+        ("relay closures", "", True),
+        ("calibrate the sensor", "", True),
+    ],
+)
+def test_a_survey_ends_with_a_change_of_what_it_was_made_with(what: str, note: str, counts: bool) -> None:
+    (found,) = surveys_of_all(entry(218.0, 12.0), CareDone(OVEN.name, what, note))
+    assert (found.ended == "") is counts
+    assert counts or (what in found.ended and "2026-" in found.ended)
+    assert hotter((found,), 218.0, 20.0) is None or counts
+    # One of another oven, or before the survey, changes nothing.
+    assert surveys_of_all(entry(218.0, 12.0), CareDone("another", what, note))[0].ended == ""
+    assert surveys_of_all(CareDone(OVEN.name, what, note), entry(218.0, 12.0))[0].ended == ""
+
+
+def test_a_survey_ends_with_a_key_of_the_oven_file_that_it_rests_on() -> None:
+    for key, value in (("power_w", 3000.0), ("build", "fibre"), ("elements", "muffle")):
+        (found,) = surveys_of_all(entry(218.0, 12.0), oven=OVEN.model_copy(update={key: value}))
+        assert "has changed in the oven file" in found.ended
+    process = OVEN.signal.process
+    wired = [process.model_copy(update=to) for to in ({"couple": "N"}, {"offset": 3.0}, {"register_no": 9})]
+    for place in wired:
+        signal = OVEN.signal.model_copy(update={"process": place})
+        assert surveys_of_all(entry(218.0, 12.0), oven=OVEN.model_copy(update={"signal": signal}))[0].ended
+    told_later = entry(218.0, 12.0, oven=OVEN.model_copy(update={"elements": None, "supply_v": None}))
+    assert surveys_of_all(told_later)[0].ended == ""
+    assert surveys_of_all(entry(218.0, 12.0), oven=OVEN.model_copy(update={"limit_c": 250.0}))[0].ended == ""
+
+
+def test_a_survey_that_an_older_program_took_and_nobody_believes_does_not_count() -> None:
+    absurd = replace(entry(218.0, 202.0), rests_on=None)
+    assert "°C for °F" in surveys_of_all(absurd)[0].ended
+    good, bad = surveys_of_all(entry(218.0, 12.0), absurd)
+    assert (good.ended, bool(bad.ended)) == ("", True)

@@ -14,7 +14,8 @@ from kilnctl.logbook.writer import Logbook
 from kilnctl.model.nameplate import nameplate
 
 NAME = "tempering-oven"
-MODEL = nameplate(load_oven(bundled("ovens") / f"{NAME}.toml"))
+OVEN = load_oven(bundled("ovens") / f"{NAME}.toml")
+MODEL = nameplate(OVEN)
 
 
 @pytest.fixture
@@ -28,7 +29,7 @@ def shop(tmp_path, monkeypatch):
 
 def known():
     with Reader(home.logbook_path()) as reader:
-        return known_of(reader, NAME)
+        return known_of(reader, OVEN)
 
 
 def test_nothing_is_stored_unasked_and_the_limits_are_shown(shop, capsys):
@@ -50,5 +51,5 @@ def test_with_a_yes_it_is_the_learned_oven_and_nothing_is_offered_any_more(shop,
 
 def test_a_heat_says_at_its_start_what_it_starts_from(shop):
     said: list[str] = []
-    tell_due(NAME, said.append)
+    tell_due(OVEN, said.append)
     assert any("run 12 found" in line and "--changed" in line for line in said)

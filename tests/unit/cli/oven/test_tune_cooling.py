@@ -85,7 +85,7 @@ def test_what_heats_found_changed_still_holds_of_the_oven_whose_cooling_is_learn
     monkeypatch.setattr(tune, "learn_cooling", lambda oven, learned, *_: replace(learned, cools=learned))
     assert tune.tune("tempering-oven", cooling=2, yes=True) == 0
     with Reader(logbook_path()) as reader:
-        known = known_of(reader, OVEN.name)
+        known = known_of(reader, OVEN)
     assert known is not None
     assert known.model.cools is not None
     assert known.change is not None

@@ -270,3 +270,20 @@ def test_a_plan_says_where_even_the_hottest_place_stays_below_the_goal():
     assert "no part gets hotter" in warn.text
     assert found.off_k[1] == (-40.0, 0.0)
     assert found.profile.segments[-1].held_c == 218.0
+
+
+def test_a_plan_says_of_which_day_its_survey_is_and_why_an_old_one_does_not_count():
+    known = Surveyed(218.0, 3.0, None, "2026-10-03")
+    counts = replace(CORNER, surveyed=(known,))
+    assert any(
+        "survey of 2026-10-03 at 218" in note for note in plan_profile(temper(), None, OVEN, counts).notes
+    )
+    old = replace(
+        CORNER, surveyed=(known._replace(hot_k=50.0, ended='"new elements" was done on 2026-11-02'),)
+    )
+    planned = plan_profile(temper(60.0), None, OVEN, old)
+    assert planned.profile == plan_profile(temper(60.0), None, OVEN, CORNER).profile
+    (said,) = [note for note in planned.notes if "survey" in note]
+    assert "2026-10-03" in said
+    assert "no longer counts" in said
+    assert "new elements" in said
