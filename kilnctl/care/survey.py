@@ -1,5 +1,6 @@
 """Uniformity survey: how far the places of a chamber lie from the set temperature."""
 
+import math
 import re
 from collections.abc import Sequence
 from typing import Any
@@ -109,12 +110,16 @@ def surveys_of(reader: Reader, oven: Oven) -> tuple[Surveyed, ...]:
     return tuple(newest)
 
 
-def ended(reader: Reader, oven: Oven, utc_s: float, survey: Survey) -> str:
-    """Return why a survey that was kept at `utc_s` no longer counts for this oven; empty where it does."""
+def ended(reader: Reader, oven: Oven, utc_s: float, survey: Survey, until_utc: float = math.inf) -> str:
+    """Return why a survey that was kept at `utc_s` no longer counts for this oven; empty where it does.
+
+    `until_utc` leaves out what was done later, where an old heat is told of.
+    """
     far_k = max(survey.low_k, survey.high_k, key=abs)
     if abs(far_k) > FAR_K or (survey.most_c or 0.0) - survey.at_c > FAR_ON_THE_WAY_K:
         return "it has a place that is not believed: °C for °F?"
-    done = [(r.utc_s, d) for r, d in in_force(reader, CareDone, oven.name) if r.utc_s > utc_s and _rebuilt(d)]
+    every = ((row.utc_s, done) for row, done in in_force(reader, CareDone, oven.name))
+    done = [(when, what) for when, what in every if utc_s < when <= until_utc and _rebuilt(what)]
     if done:
         return f'"{done[-1][1].what}" was done on {say_day(done[-1][0])}'
     then, now = survey.rests_on or {}, values_of(oven)

@@ -4,7 +4,7 @@ import numpy as np
 
 from kilnctl.care.calibration import Correction, calibrated_error_k, calibrations_of, reference_words
 from kilnctl.care.due import overdue_on
-from kilnctl.care.survey import orientation
+from kilnctl.care.survey import ended, orientation
 from kilnctl.clock import say_day
 from kilnctl.config.oven import Oven
 from kilnctl.logbook.entries import Calibration, Survey, in_force
@@ -25,13 +25,16 @@ def calibrated_then(reader: Reader, record: Record) -> dict[str, tuple[str, bool
     }
 
 
-def _survey_then(reader: Reader, record: Record) -> tuple[str, Survey] | None:
-    found = [
-        (say_day(row.utc_s), survey)
-        for row, survey in in_force(reader, Survey, record.info.oven)
-        if row.utc_s <= record.info.started_utc
-    ]
-    return found[-1] if found else None
+def _survey_then(reader: Reader, record: Record) -> tuple[str, Survey, str] | None:
+    """Return the newest survey before the run: its day, itself, and why it no longer counted then."""
+    started_utc = record.info.started_utc
+    every = in_force(reader, Survey, record.info.oven)
+    row, survey = next(((r, s) for r, s in reversed(list(every)) if r.utc_s <= started_utc), (None, None))
+    if row is None or survey is None:
+        return None
+    oven = record.oven
+    why = "" if oven is None else ended(reader, oven, row.utc_s, survey, started_utc)
+    return say_day(row.utc_s), survey, why
 
 
 def sensors(reader: Reader, record: Record) -> Rows:
@@ -49,14 +52,17 @@ def sensors(reader: Reader, record: Record) -> Rows:
         rows.append(("sensors", "the oven file was not kept with this run"))
     late = overdue_on(reader, record.info.oven, record.info.started_utc)
     rows += [("overdue when it began", "; ".join(late))] if late else []
-    survey = _survey_then(reader, record)
-    rows.append(
-        (
-            "uniformity",
-            f"{survey[0]}: {orientation(survey[1].low_k, survey[1].high_k)}" if survey else "not surveyed",
-        )
-    )
+    rows.append(("uniformity", _uniformity(_survey_then(reader, record))))
     return tuple(rows)
+
+
+def _uniformity(survey: tuple[str, Survey, str] | None) -> str:
+    if survey is None:
+        return "not surveyed"
+    day, found, why = survey
+    if why:
+        return f"not surveyed as it was then: the survey of {day} no longer counted, {why}"
+    return f"{day}: {orientation(found.low_k, found.high_k)}"
 
 
 def _corrected(dated: tuple[str, bool, Calibration] | None) -> str:
@@ -83,7 +89,7 @@ def uncertainty(reader: Reader, record: Record) -> Statement | None:
     couple = oven.signal.process.couple
     components = _sensor(reader, record, oven, peak_c)
     survey, missing = _survey_then(reader, record), [DRIFT_OF_K] if couple == "K" else []
-    if survey is not None:
+    if survey is not None and not survey[2]:
         band_k = max(abs(survey[1].low_k), abs(survey[1].high_k))
         components.append(
             Component("uniformity", band_k, f"survey of {survey[0]} at {survey[1].at_c:.0f} °C")

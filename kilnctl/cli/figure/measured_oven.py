@@ -7,6 +7,7 @@ from kilnctl.config.oven import find_oven
 from kilnctl.units import say_point
 
 if TYPE_CHECKING:
+    from kilnctl.config.oven import Oven
     from kilnctl.logbook.readers import Reader
     from kilnctl.report.uncertainty import Component
 
@@ -16,13 +17,13 @@ def measured_on(oven: str, at_c: float) -> "dict[str, Component]":
 
     Raises ConfigError for an oven that nobody knows.
     """
-    name = find_oven(oven).name
+    file = find_oven(oven)
     if not logbook_path().is_file():
         return {}
     from kilnctl.logbook.readers import Reader
 
     with Reader(logbook_path()) as reader:
-        return {part.name: part for part in (*_sensor(reader, name, at_c), *_places(reader, name))}
+        return {part.name: part for part in (*_sensor(reader, file.name, at_c), *_places(reader, file))}
 
 
 def _sensor(reader: "Reader", oven: str, at_c: float) -> "list[Component]":
@@ -41,7 +42,8 @@ def _sensor(reader: "Reader", oven: str, at_c: float) -> "list[Component]":
     ]
 
 
-def _places(reader: "Reader", oven: str) -> "list[Component]":
+def _places(reader: "Reader", oven: "Oven") -> "list[Component]":
+    from kilnctl.care.survey import ended
     from kilnctl.clock import say_day
     from kilnctl.logbook.entries import Survey, in_force
     from kilnctl.report.uncertainty import Component
@@ -52,5 +54,6 @@ def _places(reader: "Reader", oven: str) -> "list[Component]":
             max(abs(survey.low_k), abs(survey.high_k)),
             f"survey of {say_day(row.utc_s)} at {say_point(survey.at_c)}",
         )
-        for row, survey in list(in_force(reader, Survey, oven))[-1:]
+        for row, survey in list(in_force(reader, Survey, oven.name))[-1:]
+        if not ended(reader, oven, row.utc_s, survey)
     ]

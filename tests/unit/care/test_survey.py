@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import pytest
+from heats import START_UTC, one_run
 
 from kilnctl.care.survey import CLASS_BANDS_K, deviations, orientation, survey_of, surveys_of, values_of
 from kilnctl.config import home
@@ -12,9 +13,12 @@ from kilnctl.logbook.entries import CareDone, Survey, Typed, add
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.model.surveyed import Surveyed, hotter
+from kilnctl.report.measured_with import sensors, uncertainty
+from kilnctl.report.record import load_record
 from kilnctl.units import DAY_S
 
-OVEN = load_oven(home.bundled("ovens") / "tempering-oven.toml")
+FILE = home.bundled("ovens") / "tempering-oven.toml"
+OVEN = load_oven(FILE)
 SURVEY = (
     ("front left", 826.1),
     ("front right", 829.4),
@@ -149,3 +153,26 @@ def test_a_survey_that_an_older_program_took_and_nobody_believes_does_not_count(
     assert "°C for °F" in surveys_of_all(absurd)[0].ended
     good, bad = surveys_of_all(entry(218.0, 12.0), absurd)
     assert (good.ended, bool(bad.ended)) == ("", True)
+
+
+def test_the_record_of_a_heat_counts_no_survey_that_had_ended_when_it_began() -> None:
+    ended_words = []
+    for done_utc in (START_UTC - DAY_S, START_UTC + DAY_S):
+        with Logbook(None) as book:
+            add(book, entry(218.0, 12.0), START_UTC - 2 * DAY_S)
+            add(book, CareDone(OVEN.name, "new element"), done_utc)
+            reader, run = (
+                Reader(book.connection),
+                one_run(book, 60, oven_file=FILE.read_text(encoding="utf-8")),
+            )
+            record = load_record(reader, run)
+            assert record.oven is not None
+            missing = uncertainty(reader, record)
+            assert missing is not None
+            ended_words.append((dict(sensors(reader, record))["uniformity"], missing.components))
+    (before, parts), (after, whole) = ended_words
+    assert "no longer counted" in before
+    assert "new element" in before
+    assert "uniformity" not in [part.name for part in parts]
+    assert "inside ±14 K" in after
+    assert "uniformity" in [part.name for part in whole]

@@ -236,6 +236,9 @@ def test_the_uncertainty_of_an_oven_takes_its_own_survey_and_calibration(
     assert isinstance(sensor_k, float)
     assert found["expanded_k"] == pytest.approx(2.0 * ((sensor_k**2 + 25.0) / 3.0) ** 0.5)
     assert "K class 2" not in found
+    assert run(["care", "done", "tempering-oven", "new element"]) == 0
+    capsys.readouterr()
+    assert "uniformity" not in asked(capsys, *question)
 
 
 def test_a_load_takes_its_heat_content_more(capsys: pytest.CaptureFixture[str]) -> None:
