@@ -44,7 +44,7 @@ def hotter(surveys: Iterable[Surveyed], goal_c: float, ambient_c: float) -> Surv
     return _nearest((s for s in surveys if not s.ended), goal_c, ambient_c)
 
 
-def ended(surveys: Iterable[Surveyed], goal_c: float, ambient_c: float) -> Surveyed | None:
+def outdated(surveys: Iterable[Surveyed], goal_c: float, ambient_c: float) -> Surveyed | None:
     """Return the survey that would be nearest to a goal (degC) and no longer counts, None where none is."""
     return _nearest((s for s in surveys if s.ended), goal_c, ambient_c)
 

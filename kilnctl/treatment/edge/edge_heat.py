@@ -13,7 +13,7 @@ from kilnctl.errors import RunRefused
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.model.part import inside
 from kilnctl.model.part_view import view_of
-from kilnctl.model.surveyed import ended, hotter
+from kilnctl.model.surveyed import hotter, outdated
 from kilnctl.profile.segments import MOST_LOWERED_K, TEMPERS, AnySegment, Operator, Profile, Ramp, Soak
 from kilnctl.treatment.consequence import LEFT_K
 from kilnctl.treatment.edge.edge_forecast import (
@@ -128,7 +128,7 @@ def _spared(profile: Profile, made: _Made, soak: Soak, place: int, oven: Oven, m
         costs_s = approach.rates.takes_s(oven.ambient_c, soak.at_c) - asked.takes_s(oven.ambient_c, soak.at_c)
         made = _in_two(made, approach.rates)
     said = words(oven.elements, soak, approach, costs_s, model.learned, survey)
-    made = made.add(soak, place, said, *cold_sensor(soak))
+    made = made.add(soak, place, said, *(() if survey is None else cold_sensor(soak)))
     return made.last_off(below_k - lowered_k, max(approach.most.peak_k - lowered_k, 0.0))
 
 
@@ -204,4 +204,4 @@ def unsurveyed_notes(profile: Profile, oven: Oven, model: OvenModel) -> tuple[st
     unknown = [c for c, survey in near.items() if survey is None]
     if not model.learned or not unknown:
         return told
-    return *told, never_surveyed(min(unknown), ended(model.surveyed, min(unknown), oven.ambient_c))
+    return *told, never_surveyed(min(unknown), outdated(model.surveyed, min(unknown), oven.ambient_c))

@@ -86,8 +86,11 @@ def too_low(soak: Soak, survey: Surveyed, lowered_k: float) -> str:
 
 
 def cold_sensor(soak: Soak) -> tuple[str, ...]:
-    """Say that what is no hotter than a lowered sensor would not be tempered, where that is so."""
-    if soak.sensor_c is None or cold_warnings(soak.at_c):
+    """Say that what is no hotter than a lowered sensor would not be tempered, where that is so.
+
+    A snap temper is none in any place.
+    """
+    if soak.sensor_c is None or soak.purpose != "temper" or cold_warnings(soak.at_c):
         return ()
     told = f"the sensor is held at {say_point(soak.sensor_c)}, and a part in a cooler place is no hotter"
     return tuple(f"{told}: {said}. Test its hardness" for said in cold_warnings(soak.sensor_c))

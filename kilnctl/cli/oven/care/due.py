@@ -5,9 +5,11 @@ from typing import TYPE_CHECKING
 from kilnctl.cli.record.open_logbook import COMPLETE, opened
 from kilnctl.cli.terminal.tell import tell
 from kilnctl.clock import RealClock, say_day
+from kilnctl.errors import ConfigError
 from kilnctl.units import say_point
 
 if TYPE_CHECKING:
+    from kilnctl.logbook.entries import Survey
     from kilnctl.logbook.readers import Reader
 
 
@@ -52,7 +54,20 @@ def _surveys(reader: "Reader", thing: str) -> None:
         hottest = f"hottest {hot[0]} {hot[1] - found.at_c:+.1f} K"
         coldest = f"coldest {cold[0]} {cold[1] - found.at_c:+.1f} K"
         stands = orientation(found.low_k, found.high_k)
-        tell(f"{say_day(utc_s)} survey at {say_point(found.at_c)}: {hottest}, {coldest}; {stands}")
+        told = f"{say_day(utc_s)} survey at {say_point(found.at_c)}: {hottest}, {coldest}; {stands}"
+        why = _why_ended(reader, thing, utc_s, found)
+        tell(f"{told}. It no longer counts: {why}" if why else told)
+
+
+def _why_ended(reader: "Reader", thing: str, utc_s: float, survey: "Survey") -> str:
+    """Return why a survey no longer counts; nothing of an oven whose file has gone."""
+    from kilnctl.care.survey import ended
+    from kilnctl.config.oven import find_oven
+
+    try:
+        return ended(reader, find_oven(thing), utc_s, survey)
+    except ConfigError:
+        return ""
 
 
 def _trend(reader: "Reader", thing: str) -> None:

@@ -52,3 +52,15 @@ def test_a_survey_that_nobody_can_have_measured_is_refused_and_not_kept(
     assert "K: " not in said.out
     assert kilnctl(["care", "due", "tempering-oven"]) == 0
     assert "survey" not in capsys.readouterr().out
+
+
+def test_a_survey_says_that_a_new_element_has_ended_it(folder: Path, capsys: Out) -> None:
+    oven = "tempering-oven"
+    at = [word for place in "abcde" for word in ("--at", f"{place} = 219 C")]
+    assert kilnctl(["care", "survey", oven, "218 C", *at]) == 0
+    assert kilnctl(["care", "done", oven, "clean the door"]) == 0
+    assert "no longer counts" not in capsys.readouterr().out
+    assert kilnctl(["care", "done", oven, "new element"]) == 0
+    assert 'It no longer counts: "new element" was done on' in capsys.readouterr().out
+    assert kilnctl(["care", "survey", oven, "218 C", *at]) == 0
+    assert "no longer counts" not in capsys.readouterr().out
