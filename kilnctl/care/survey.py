@@ -105,12 +105,12 @@ def surveys_of(reader: Reader, oven: Oven) -> tuple[Surveyed, ...]:
         way_k = None if found.most_c is None else max(found.most_c - found.at_c, found.high_k)
         if max(abs(found.low_k), abs(found.high_k)) <= FAR_K:
             newest = [s for s in newest if abs(s.at_c - found.at_c) > SAME_K]
-        why = ended(reader, oven, row.utc_s, found)
+        why = why_ended(reader, oven, row.utc_s, found)
         newest.append(Surveyed(found.at_c, found.high_k, way_k, say_day(row.utc_s), why))
     return tuple(newest)
 
 
-def ended(reader: Reader, oven: Oven, utc_s: float, survey: Survey, until_utc: float = math.inf) -> str:
+def why_ended(reader: Reader, oven: Oven, utc_s: float, survey: Survey, until_utc: float = math.inf) -> str:
     """Return why a survey that was kept at `utc_s` no longer counts for this oven; empty where it does.
 
     `until_utc` leaves out what was done later, where an old heat is told of.

@@ -4,7 +4,7 @@ import numpy as np
 
 from kilnctl.care.calibration import Correction, calibrated_error_k, calibrations_of, reference_words
 from kilnctl.care.due import overdue_on
-from kilnctl.care.survey import ended, orientation
+from kilnctl.care.survey import orientation, why_ended
 from kilnctl.clock import say_day
 from kilnctl.config.oven import Oven
 from kilnctl.logbook.entries import Calibration, Survey, in_force
@@ -33,7 +33,7 @@ def _survey_then(reader: Reader, record: Record) -> tuple[str, Survey, str] | No
     if row is None or survey is None:
         return None
     oven = record.oven
-    why = "" if oven is None else ended(reader, oven, row.utc_s, survey, started_utc)
+    why = "" if oven is None else why_ended(reader, oven, row.utc_s, survey, started_utc)
     return say_day(row.utc_s), survey, why
 
 

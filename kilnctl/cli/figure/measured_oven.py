@@ -43,7 +43,7 @@ def _sensor(reader: "Reader", oven: str, at_c: float) -> "list[Component]":
 
 
 def _places(reader: "Reader", oven: "Oven") -> "list[Component]":
-    from kilnctl.care.survey import ended
+    from kilnctl.care.survey import why_ended
     from kilnctl.clock import say_day
     from kilnctl.logbook.entries import Survey, in_force
     from kilnctl.report.uncertainty import Component
@@ -55,5 +55,5 @@ def _places(reader: "Reader", oven: "Oven") -> "list[Component]":
             f"survey of {say_day(row.utc_s)} at {say_point(survey.at_c)}",
         )
         for row, survey in list(in_force(reader, Survey, oven.name))[-1:]
-        if not ended(reader, oven, row.utc_s, survey)
+        if not why_ended(reader, oven, row.utc_s, survey)
     ]

@@ -61,11 +61,11 @@ def _surveys(reader: "Reader", thing: str) -> None:
 
 def _why_ended(reader: "Reader", thing: str, utc_s: float, survey: "Survey") -> str:
     """Return why a survey no longer counts; nothing of an oven whose file has gone."""
-    from kilnctl.care.survey import ended
+    from kilnctl.care.survey import why_ended
     from kilnctl.config.oven import find_oven
 
     try:
-        return ended(reader, find_oven(thing), utc_s, survey)
+        return why_ended(reader, find_oven(thing), utc_s, survey)
     except ConfigError:
         return ""
 
