@@ -211,6 +211,21 @@ def test_a_person_with_keys_and_the_lamps_numbers_heats(
     assert stays_off(sim, 3.0)
 
 
+def test_an_oven_that_is_watched_while_it_cools_is_heated_again(
+    shop: Shop, sim: Simulation, lamp: LampReader
+) -> None:
+    """A stranger's second heat was refused: the lamp was to be asked at a port that the watch still held."""
+    set_up(shop, "known temperature", "reference check")
+    sim.do("fault sensor-offset:47", str)  # it reads 68 C, too hot to be left
+    for _ in range(2):
+        at = At(shop, lamp, "run", *HEAT)
+        hot = until(lambda at=at: relay(sim) or at.ended, 90.0) and relay(sim)
+        shop.run("off")
+        said = at.close()
+        assert hot, said
+        assert "hot" in shop.run("status").stdout
+
+
 def test_a_wrong_number_or_a_key_too_few_heats_nothing(shop: Shop, sim: Simulation, lamp: LampReader) -> None:
     set_up(shop)
     for answers in ({"numbers": "9 9 9"}, {"is true": "n"}):

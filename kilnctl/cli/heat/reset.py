@@ -1,23 +1,17 @@
 """The command that clears a latched trip, at the oven: reset."""
 
-import contextlib
 import os
 import sys
 from functools import partial
 from pathlib import Path
-from typing import Any
 
 from kilnctl.cli.heat.simulated_pace import speed_of
-from kilnctl.cli.terminal.ask_controller import LETS_GO_S, ask
+from kilnctl.cli.terminal.ask_controller import take_over
 from kilnctl.cli.terminal.options import Flag
-from kilnctl.cli.terminal.place import who
 from kilnctl.cli.terminal.presence_prompt import prove_with
 from kilnctl.clock import RealClock
-from kilnctl.config import home
 from kilnctl.config.oven import Oven, load_oven
-from kilnctl.errors import NoController, RunRefused
-from kilnctl.link.client import LinkClient
-from kilnctl.link.snapshot import Command
+from kilnctl.errors import RunRefused
 from kilnctl.marks import hot_ovens, latch
 from kilnctl.permits.latch_reset import oven_named, reset_latch
 from kilnctl.processes.off_order import answering
@@ -76,31 +70,3 @@ def latched_oven(oven: str | None) -> Oven:
     if oven is None and len(found) > 1:
         raise RunRefused(f"say which oven: {', '.join(said.oven for said in found)}")
     return oven_named(oven or found[0].oven)
-
-
-def take_over(oven: str) -> None:
-    """End the controller's watch over an oven, hot as it may be: its port is needed here.
-
-    Raises RunRefused while a heat runs on it.
-    """
-    clock = RealClock()
-    give_up_s = clock.real_s() + LETS_GO_S
-    while (held := _held(oven)) is not None:
-        if held.get("busy"):
-            raise RunRefused(f"{oven} is still run by the controller; `kilnctl off` ends that")
-        if clock.real_s() > give_up_s:
-            raise RunRefused(f"the controller has not released {oven}; try again")
-        with contextlib.suppress(NoController):
-            ask("let go", oven)
-        clock.pause(0.1)
-
-
-def _held(oven: str) -> dict[str, Any] | None:
-    """Return the state of an oven that the controller runs or watches, None where it does neither."""
-    try:
-        with LinkClient(home.socket_path()) as client:
-            ovens: dict[str, dict[str, Any]] = client.ask(Command("status", oven, who=who())).data["ovens"]
-    except NoController:
-        return None
-    found = ovens.get(oven)
-    return found if found is not None and found["holds"] else None

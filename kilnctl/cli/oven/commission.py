@@ -12,8 +12,8 @@ from typing import Annotated
 from cyclopts import Parameter
 
 from kilnctl.cli.heat import off_seen
-from kilnctl.cli.heat.reset import take_over
 from kilnctl.cli.heat.simulated_pace import pace_of
+from kilnctl.cli.terminal.ask_controller import take_over
 from kilnctl.cli.terminal.console import Console
 from kilnctl.cli.terminal.options import refuse_unused
 from kilnctl.cli.terminal.place import who

@@ -1,8 +1,12 @@
 """What the commands that talk to the running controller share: ask it, and say what came of it."""
 
+import contextlib
+from typing import Any
+
 from kilnctl.cli.terminal.place import who
+from kilnctl.clock import RealClock
 from kilnctl.config import home
-from kilnctl.errors import RunRefused
+from kilnctl.errors import NoController, RunRefused
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Answer, Command
 
@@ -21,3 +25,31 @@ def print_answer(answer: Answer, done: str) -> int:
         raise RunRefused(answer.why)
     print(answer.why or done)
     return 0
+
+
+def take_over(oven: str) -> None:
+    """End the controller's watch over an oven, hot as it may be: its port is needed here.
+
+    Raises RunRefused while a heat runs on it.
+    """
+    clock = RealClock()
+    give_up_s = clock.real_s() + LETS_GO_S
+    while (held := _held(oven)) is not None:
+        if held.get("busy"):
+            raise RunRefused(f"{oven} is still run by the controller; `kilnctl off` ends that")
+        if clock.real_s() > give_up_s:
+            raise RunRefused(f"the controller has not released {oven}; try again")
+        with contextlib.suppress(NoController):
+            ask("let go", oven)
+        clock.pause(0.1)
+
+
+def _held(oven: str) -> dict[str, Any] | None:
+    """Return the state of an oven that the controller runs or watches, None where it does neither."""
+    try:
+        with LinkClient(home.socket_path()) as client:
+            ovens: dict[str, dict[str, Any]] = client.ask(Command("status", oven, who=who())).data["ovens"]
+    except NoController:
+        return None
+    found = ovens.get(oven)
+    return found if found is not None and found["holds"] else None

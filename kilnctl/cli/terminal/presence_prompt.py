@@ -1,5 +1,6 @@
 """Whoever confirms something proves to be at the machine: by the screen, or by the oven's lamp."""
 
+from kilnctl.cli.terminal.ask_controller import take_over
 from kilnctl.cli.terminal.console import asked_anew
 from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
@@ -23,9 +24,13 @@ def prove_with(oven: Oven, oven_io: OvenIO, clock: Clock) -> Presence:
 
 
 def prove(oven: Oven, clock: Clock) -> Presence:
-    """Open the oven's ports for a moment and ask for the lamp's numbers. Raises RunRefused, DeviceError."""
+    """Open the oven's ports for a moment and ask for the lamp's numbers. Raises RunRefused, DeviceError.
+
+    Who watches the oven while it cools lets go of it: a second heat was refused for that.
+    """
     if oven.simulated or presence.here_now():
         return "own screen"
+    take_over(oven.name)
     with answering(oven, clock) as buses:
         oven_io = open_oven_io(oven, clock, buses=buses)
         try:

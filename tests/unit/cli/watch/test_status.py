@@ -11,8 +11,8 @@ import pytest
 from heats import one_run
 from link_ends import OVEN, Host
 
-from kilnctl.cli.heat import reset
 from kilnctl.cli.main import run
+from kilnctl.cli.terminal import ask_controller
 from kilnctl.cli.watch.status import lines
 from kilnctl.config import home
 from kilnctl.errors import RunRefused
@@ -180,16 +180,16 @@ def test_the_set_up_takes_over_an_oven_that_is_only_watched(
 ) -> None:
     """Hot or not; a heat is never taken over."""
     with pytest.raises(RunRefused, match="still run by the controller; `kilnctl off` ends that"):
-        reset.take_over("left")
+        ask_controller.take_over("left")
     assert host.took == []
-    reset.take_over("right")
+    ask_controller.take_over("right")
     host.holds = {"left": {"run": 7, "busy": False, "holds": True}}
-    reset.take_over("left")
+    ask_controller.take_over("left")
     assert [(c.word, c.oven) for c in host.took] == [("let go", "left")]
     host.holds = {"left": {"run": 7, "busy": False, "holds": True}}
-    monkeypatch.setattr(reset, "LETS_GO_S", -1.0)
+    monkeypatch.setattr(ask_controller, "LETS_GO_S", -1.0)
     with pytest.raises(RunRefused, match="has not released left"):
-        reset.take_over("left")
+        ask_controller.take_over("left")
 
 
 @pytest.mark.parametrize(
