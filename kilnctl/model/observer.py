@@ -45,6 +45,8 @@ class Observer:
         self._door_open = self._asked = False
         # A person was asked to the oven, and no cold air has been seen since.
         self._only_asked = False
+        # It has been proved since that person was asked, or since the door, that no heat comes.
+        self._found = False
 
     def step(
         self,
@@ -73,8 +75,9 @@ class Observer:
         if self.struck and not door_open:
             door_open = True
             self._struck_by(True)
-        self._only_asked = not door_open and (self._only_asked or (asked and not self._asked))
-        self._asked = asked
+        begins, self._asked = asked and not self._asked, asked
+        self._only_asked = not door_open and (self._only_asked or begins)
+        self._found = self._found and not begins and not door_open
         if dt_s > LOST_S:
             self._settled_s = 0.0
         elif door_open:
@@ -82,7 +85,8 @@ class Observer:
         else:
             self._settled_s += dt_s
             # What may be missing is a cold part's; what is too much is a relay's, whoever stands there.
-            self._charge_s = _CHARGE_S if asked and not self._switched else self._charge_s
+            if asked and not self._switched and not self._found:
+                self._charge_s = _CHARGE_S
 
     def _follow(self, process_c: float, heat: float, ambient_c: float, dt_s: float, falls: bool) -> None:
         """Ask whether what looked like a door was heat that is missing."""
@@ -92,7 +96,7 @@ class Observer:
             no_heat.begin(process_c, ambient_c, seen.age_s, seen.flowed_s)
         if no_heat.proved:
             no_heat.drop()
-            self._charge_s, self._settled_s = 0.0, SETTLE_S
+            self._charge_s, self._settled_s, self._found = 0.0, SETTLE_S, True
         self._kept_s += dt_s
         if self._kept_s >= _TRUST.interval_s and seen.state is not None:
             self._kept_s = 0.0

@@ -176,3 +176,16 @@ def test_an_element_that_dies_after_such_a_step_is_called_missing_all_the_same()
             found_s = t - 900
     assert found_s is not None
     assert found_s < 90
+
+
+def test_an_element_that_dies_just_before_a_person_is_asked_is_found_while_he_is_asked():
+    """Campaign, seed 391398: taken for a door, proved to be none, and excused again for 12 min."""
+    model = nameplate(OVEN)
+    observer, state, found_s = Observer(model, switched=False), settled(model, 780.0, 20.0), None
+    for t in range(1500):
+        state = advance(model, state, float(t < 600), 20.0, 1.0)
+        observer.step(state.junction_c, 1.0, 20.0, 1.0, asked=620 <= t < 900)
+        if t > 600 and found_s is None and (observer.unexplained or 0.0) < -LIMIT:
+            found_s = t - 600
+    assert found_s is not None
+    assert found_s < 150
