@@ -6,37 +6,35 @@ An intent is found by words that stand together in any order, not by one sentenc
 import re
 from dataclasses import dataclass
 
-PERSON = (
-    r"\b(he|she|him|her|somebody|someone|everybody|man|woman|wife|husband|partner|son|daughter|child|kid|boy|girl"
-    r"|friend|helper|mate|dad|mum|mom|father|mother|brother|sister|neighbou?r|colleague|apprentice|visitor)\b"
+from kilnctl.guide.words_of_need import (
+    ASKS,
+    BODY,
+    CLIMBS,
+    CLOTHES,
+    CUT,
+    EATEN,
+    FLAMES,
+    FLUNG,
+    HEATER,
+    HELD,
+    HIM,
+    HURTS,
+    JOLT,
+    LIGHT,
+    LIVE,
+    NO_HEAT,
+    NOT_OFF,
+    OIL,
+    PERSON,
+    PET,
+    POISON,
+    STILL,
+    TOOK_HOLD,
+    UNABLE,
+    WENT_OFF,
+    WIRED,
+    far_above_set,
 )
-CLOTHES = (
-    r"\b(clothes|clothing|shirt|sleeve|trousers|pants|jeans|apron|jacket|sweater|scarf|coat|overalls|hair"
-    r"|beard|gloves?)\b"
-)
-FLAMES = r"\b(fire|burn|burns|burning|flames|flaming|alight|ablaze|smoulder\w*)\b"
-BODY = (
-    r"\b(my|his|her|their|the|a) (\w+ )?(hands?|(fore)?arms?|finger(tip)?s?|thumb|face|cheek|wrist|palm|legs?"
-    r"|foot|feet|toes?|knee|neck|skin|boots?|shoes?)\b|\bmyself\b|\bbare (hands?|fingers?)"
-)
-TOOK_HOLD = (
-    r"\b(grabbed|touched|took hold|held|picked up|stepped on|sat (on|down)|knelt|leaned|caught|brushed"
-    r"|fell (against|on|into))\b"
-)
-HURTS = (
-    r"\b(hot|hit|burn\w*|blister\w*|scald\w*|scorch\w*|cooked|steam\w*|glowing|splash\w*|spat|slag|caught|molten|furnace"
-    r"|oven|door|plates?)\b"
-)
-CLIMBS = (
-    r"\b(hotter|climb\w*|ris(e|es|ing)|creep\w*|shoot\w*|warming|glow\w*|brighter|heating|heats|red|going up"
-    r"|goes up)\b"
-)
-CUT = r"\b(off|stop|stopped|zero|0|shut|cut|idle|trip)\b"
-STILL = r"\b(still|keeps?|kept|stays?|went on|but|although|though|even|and|with|it.?s)\b"
-NOT_OFF = r"(won.?t|will not|doesn.?t|does not|did not|didn.?t|cannot|can.?t|could not|refuses to)"
-HEATER = r"\b(oven|kiln|furnace|heat|heater|heating|temperature|elements?|relay|hot\w*)\b"
-OIL = r"\b(oil|tank|quench|bucket)\b"
-ASKS = r"^(can(?!.?t)|may|should|could|must|is|do i|does|how do|how can|which|what)\b"
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,30 +51,73 @@ HURT = "somebody-is-hurt"
 EMERGENCIES = (
     Emergency(
         HURT,
+        "An electric shock",
+        (
+            (r"electric (shock|jolt)|electrocut|\bzapped|shocked by|can(no|.?)t let (go|loose)",),
+            (rf"({PERSON}|{PET}|\bi\b){LIGHT} {HELD}", LIVE),
+            (r"^(help\W+)?(frozen|locked)( on)? ?(to|onto)\b", LIVE),
+            (rf"^(help\W+)?{HELD}", LIVE, r"\bpower\b.*\bon\b|\bcurrent\b"),
+            (
+                rf"{UNABLE} (\w+ )?(his|her|my|their|the) (hands?|fingers?|arms?)"
+                r"( \w+)? (off|away|free|loose|back|from|out)\b",
+            ),
+            (
+                rf"{UNABLE} \w+ (him|her|them|himself|herself|myself)( \w+)? (off|away|free|loose|from)\b",
+                LIVE,
+            ),
+            (rf"({PERSON}|\bi\b) {UNABLE} (let|come|get|break|pull) (go|off|away|free|loose)\b", LIVE),
+            (rf"({PERSON}|\bi\b) {UNABLE} (release|drop|let go of)\b", LIVE),
+            (
+                rf"({PERSON}|{PET}|\bi\b){LIGHT} (being |been |getting )*shocked\b"
+                r"(?! (at|that|how|to|when i saw))",
+            ),
+            (r"\b(being|getting|got|gets) shocked\b",),
+            (
+                rf"(^got|^was|(\bi\b|{PERSON}|{PET}){LIGHT}) (been )?"
+                rf"(thrown|flung|hurled|knocked|blown|blasted|tossed) {FLUNG}",
+            ),
+            (rf"\b(threw|flung|hurled|knocked|blew|kicked) {HIM} {FLUNG}",),
+            (rf"\b(bit|kicked|zapped|stung|belted|jolted|buzzed|shocked) {HIM}\b(?! out)", LIVE),
+            (
+                rf"\b(got|gets?|gave|gives?|had|felt|took) ({HIM} )?an? (\w+ )?{JOLT} (off|from|at|when)\b",
+                LIVE,
+            ),
+            (rf"{LIVE} (\w+ )?(gave|gives|giving) {HIM} an? (\w+ )?{JOLT}\b",),
+            (
+                rf"{UNABLE} (open|unclench|move|straighten) (his|her|my|their|the) (\w+ )?"
+                r"(fist|hands?|fingers|arms?)\b",
+                LIVE,
+            ),
+            (PERSON, r"\b(shak|trembl)\w+ (all over|badly|violently)|and shaking\b", LIVE),
+            (rf"{PERSON}|{BODY}", r"\b(jerk|twitch|convuls|spasm|cramp)(s|ed|ing)?\b", LIVE),
+            (BODY, r"\bnumb\b(?!.*\b(cold|burn\w*))", LIVE),
+            (r"\b(got|gets|had|felt|gave|have)\b", r"\bshock\b"),
+            (BODY, r"\btingl\w*"),
+            (r"\b(hit by|felt|feel|through|in my|touched)\b", r"\b(volts?|current|electricity|live wire)\b"),
+        ),
+        r"absorber|thermal|grind|buff|\b(file|setup|set-up|menu|page|command|wizard|step|recipe|question)\b",
+    ),
+    Emergency(
+        HURT,
         "Clothes",
-        ((CLOTHES, FLAMES), (r"\b(i am|i'm|(he|she) is) on fire\b",)),
+        (
+            (CLOTHES, FLAMES),
+            (rf"({PERSON}|\bi\b){LIGHT} (on fire|in flames|ablaze|alight)\b",),
+        ),
         r"\b(against|which|wear)\b",
     ),
     Emergency(
         HURT,
         "Somebody has",
         (
-            (r"\b(unconscious|not breathing|fainted|passed out|out cold|slumped|unresponsive)\b",),
+            (
+                r"\b(unconscious|not breathing|fainted|passed out|out cold|slumped|unresponsive|lifeless"
+                r"|keeled over|blacked out|knocked out|had a seizure)\b",
+            ),
+            (PERSON, rf"({UNABLE}|doesn.?t|does not|not) (wake|waking|come round)"),
             (PERSON, r"\b(collapsed|dropped|(fell|dropped) down|lying|lies|on the floor|not moving)\b"),
             (PERSON, r"\bnot (answer|move|react|respond)\b"),
         ),
-    ),
-    Emergency(
-        HURT,
-        "An electric shock",
-        (
-            (r"electric (shock|jolt)|electrocut|\bzapped|shocked by|can(no|.?)t let go",),
-            (PERSON, r"\b(hangs|hanging|stuck) (on|to) the (cable|wire|element)\b"),
-            (r"\b(got|gets|had|felt|gave|have)\b", r"\bshock\b"),
-            (BODY, r"\btingl\w*"),
-            (r"\b(hit by|felt|feel|through|in my|touched)\b", r"\b(volts?|current|electricity|live wire)\b"),
-        ),
-        r"absorber|thermal|grinding",
     ),
     Emergency(
         HURT,
@@ -109,11 +150,41 @@ EMERGENCIES = (
     ),
     Emergency(
         HURT,
+        "A child or somebody has swallowed",
+        (
+            (
+                rf"({PERSON}|{PET}|\b(i|we)\b)( \w+){{0,3}}? {EATEN}\b"
+                rf"( (?!beside|near|next|by|over)\w+){{0,4}}? {POISON}",
+            ),
+        ),
+        ASKS,
+    ),
+    Emergency(
+        HURT,
+        "A deep cut",
+        (
+            (r"\b(bleeds?|bleeding|blood)\b(?!.? ?(red|groove|warm|hot))",),
+            (rf"\b(cut|sliced|slashed|gashed|stabbed)( \w+)? {BODY}",),
+            (
+                r"\b(splinter|shard|chip|piece|fragment) .*\b(in|into|through)\b",
+                BODY,
+                r"\b(went|flew|stuck|is|shot)\b",
+            ),
+        ),
+        rf"\b(hot|glowing|blood steel)\b|{ASKS}",
+    ),
+    Emergency(
+        HURT,
         "A burn",
         (
             (BODY, HURTS),
             (BODY, TOOK_HOLD),
-            (TOOK_HOLD, r"\b(hot|glowing|furnace|oven|plates?)\b"),
+            (TOOK_HOLD, r"\b(hot|glowing|furnace|oven|kiln|plates?)\b"),
+            (
+                r"\b(caught|catch|grabbed|grabbed at)\b",
+                r"\b(falling|slipping|slipped|fell)\b",
+                r"\b(blade|knife|part|tang|steel)\b",
+            ),
             (r"\b(burnt|burned|scalded) (hands?|fingers?|arms?|skin|face|feet|foot)\b",),
         ),
         rf"{ASKS}|\belement|\b(sensor|probe|thermocouple)\b",
@@ -126,6 +197,25 @@ EMERGENCIES = (
             (r"\b(oil|tank) (is |are )?(burns|burning)\b|\bburning oil\b",),
         ),
         r"\b(second|normal|small|little|blanket|extinguisher|class)\b",
+    ),
+    Emergency(
+        "workshop",
+        "the oven itself",
+        (
+            (
+                WIRED,
+                r"\b(on fire|fire (in|inside|at|from)|in flames|ablaze|alight|burst into"
+                r"|ca(ught|tches) fire)\b",
+            ),
+            (
+                WIRED,
+                r"\b(flames?|fire) (\w+ )?(in|inside|out|from|at|come|coming|shoot\w*)\b"
+                r"|\bflames\b.*\b(from|out)\b",
+            ),
+            (WIRED, r"\b(smoke|sparks) and (fire|flames)\b|\b(is|are|.s) burning\b(?! (hot|in|off|out))"),
+        ),
+        rf"{ASKS}|\b(forge|burner|pilot|gas|propane|torch|charcoal|colou?r|smell\w*|risk|extinguisher|blanket|normal|small|little"
+        r"|tank|quench)\b",
     ),
     Emergency(
         "electrical-trouble",
@@ -143,21 +233,63 @@ EMERGENCIES = (
                 r"\b(still|rising|fast|climbing|not come down)\b",
             ),
             (
-                rf"{NOT_OFF} .*(stop|end|quit|shut|drop|switch off|turn off|go off|come down)",
+                rf"{NOT_OFF} .*(stop|end|quit|shut (off|down)|cut (out|off)|drop|go off|come down"
+                r"|react|respond|obey)",
                 rf"{HEATER}|\bcome down",
+            ),
+            (
+                rf"{NOT_OFF} (\w+ )?(turn|switch|shut|power|get|make|cut)"
+                r"( it| this| that| (the|my) (\w+ )?(oven|kiln|furnace|heat\w*|elements?|relay|power|thing))?"
+                r" (off|down|stop)\b",
+            ),
+            (rf"^(\w+\W+)?it {NOT_OFF} (stop|quit|shut down|go off)",),
+            (
+                r"(\bnot|n.t|never) (stopp|shutt|cool|com|dropp|go|fall)ing\b",
+                r"\b(too hot|hotter|glow\w*|climb\w*|rising)\b",
+            ),
+            (
+                r"\b(not|n.t) (drop|fall|go down|come down|cool)\b",
+                r"\b(climb\w*|rising|hotter|still up|going up)\b",
+            ),
+            (
+                r"\b(stuck|jammed|locked) (full )?on(\W*$|[,!.;]|\W+(and|but|full|glow\w*|heat\w*)\b)",
+                rf"{HEATER}|\bglow\w*",
+            ),
+            (r"\b(stuck|jammed|locked|running|runs) (at|on) full\b", rf"{HEATER}|\bpower\b"),
+            (WENT_OFF, r"\b(temp\w*|heat|reading|it)( \w+)? (up|higher)\b"),
+            (
+                rf"{HEATER}( \w+){{0,2}}? (shot|ran|races?|raced|rocket(s|ed)|soar(s|ed)|took off)"
+                r" ?(right )?(up )?(to|past|over|above)?"
+                r"\D{0,8}\d{2,4}\b|\bshot up\b",
+                HEATER,
+            ),
+            (
+                r"\b(pressed|hit|pushed|press) (stop|off|f9|the (red|stop|off))",
+                r"\b(nothing|no effect|ignore\w*|does not react)\b",
             ),
             (r"\brun(s|ning)? ?away\b", HEATER),
         ),
-        rf"\b(horn|buzzer|fan|screen|messages?|alarm)\b|\bhow (fast|slow|long)|{ASKS}",
+        rf"(off|stop|silence) (the |my |that )?{NO_HEAT}\b|\b{NO_HEAT}( \w+)? {NOT_OFF}"
+        rf"|{NOT_OFF} \w+ (the |my |that )?{NO_HEAT}\b"
+        rf"|\bhow (fast|slow|long)|{ASKS}",
     ),
 )
 
 
+RUNAWAY = EMERGENCIES[-1]
+
+
 def told_first(question: str) -> tuple[str, str] | None:
     """Return the topic and the first words of the passage that must come first; None where none must."""
-    text = " ".join(question.lower().split())
+    text = " ".join(question.lower().replace("\N{RIGHT SINGLE QUOTATION MARK}", "'").split())
+    # "what do I do, it won't stop heating": what follows the question says the need
+    whole_and_after = (text, *(text[at.end() :] for at in re.finditer(r"[,.!?;:] ", text)))
     for need in EMERGENCIES:
-        asked = any(all(re.search(words, text) for words in way) for way in need.ways)
-        if asked and not re.search(need.but, text):
+        if any(_asked(need, said) for said in whole_and_after):
             return need.topic, need.begins
-    return None
+    return (RUNAWAY.topic, RUNAWAY.begins) if far_above_set(text) else None
+
+
+def _asked(need: Emergency, text: str) -> bool:
+    found = any(all(re.search(words, text) for words in way) for way in need.ways)
+    return found and not re.search(need.but, text)
