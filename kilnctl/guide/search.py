@@ -14,6 +14,7 @@ from itertools import pairwise
 from kilnctl.guide.emergencies import told_first
 from kilnctl.guide.makers_words import EMPTY, said_for
 from kilnctl.guide.pages import HERE, Page, pages
+from kilnctl.guide.sure_answers import sure_answer
 
 MOST_FOUND = 4
 # What a word weighs by where it stands. The first cell of a row says what the row is about: it weighs most.
@@ -68,18 +69,31 @@ def search(words: Sequence[str]) -> list[Passage]:
         counts = dict(index.execute("SELECT rowid, counts FROM guide"))
         total = {row: score * counts[row] for row, score in _together(of_words, beside).items()}
         first = _first(" ".join(words))
-        best = sorted(total.keys() | first, key=lambda row: (row not in first, -total.get(row, 0.0), row))[
-            :MOST_FOUND
-        ]
+        best = sorted(
+            (total.keys() | first) - _left_out(" ".join(words)),
+            key=lambda row: (row not in first, -total.get(row, 0.0), row),
+        )[:MOST_FOUND]
         says = {row: _says(row, of_words, len(asked)) for row in best}
         return [replace(Passage(*index.execute(WHOLE, (row,)).fetchone()), says=says[row]) for row in best]
 
 
 def _first(question: str) -> set[int]:
-    """Return the passage that a person in need must see first, if the question is one of theirs."""
-    told = told_first(question)
+    """Return what a person in need must see first; else what is asked for, if that is sure."""
+    if told := told_first(question):
+        return _beginning(*told)
+    sure = sure_answer(question)
+    return _beginning(sure.topic, *sure.begins) if sure else set()
+
+
+def _left_out(question: str) -> set[int]:
+    """Return the passage whose answer, to a like mishap, is another one than what was asked for wants."""
+    sure = sure_answer(question)
+    return _beginning(*sure.leaves_out) if sure else set()
+
+
+def _beginning(topic: str, *begins: str) -> set[int]:
     rows = enumerate(_rows(), 1)
-    return {n for n, row in rows if told and row[0] == told[0] and bare(str(row[3])).startswith(told[1])}
+    return {n for n, row in rows if row[0] == topic and bare(str(row[3])).startswith(begins)}
 
 
 def nothing_close(passages: Sequence[Passage]) -> bool:
