@@ -66,6 +66,13 @@ EMERGENCIES = (
                 LIVE,
             ),
             (rf"({PERSON}|\bi\b) {UNABLE} (let|come|get|break|pull) (go|off|away|free|loose)\b", LIVE),
+            (
+                rf"\b(hands?|fingers?|arms?) {UNABLE} (come|move|get|let|open)( (off|away|free|loose|go))?\b",
+                LIVE,
+            ),
+            (PERSON, rf"\band {UNABLE} (let|get|break|come) (go|off|away|free|loose)\b", LIVE),
+            (r"\b(flung|hurled|thrown|blasted) off the (oven|kiln|furnace|door|tongs|case)\b",),
+            (r"\bhit by the (oven|kiln|furnace|case|tongs)\b(?! door)",),
             (rf"({PERSON}|\bi\b) {UNABLE} (release|drop|let go of)\b", LIVE),
             (
                 rf"({PERSON}|{PET}|\bi\b){LIGHT} (being |been |getting )*shocked\b"
@@ -115,7 +122,12 @@ EMERGENCIES = (
                 r"|keeled over|blacked out|knocked out|had a seizure)\b",
             ),
             (PERSON, rf"({UNABLE}|doesn.?t|does not|not) (wake|waking|come round)"),
-            (PERSON, r"\b(collapsed|dropped|(fell|dropped) down|lying|lies|on the floor|not moving)\b"),
+            (
+                PERSON,
+                r"\b(collapsed|(fell|dropped) down"
+                r"|dropped(?! (the|an?|my|his|her|it|to (?!the (floor|ground))|\d))"
+                r"|lying|lies|on the floor|not moving)\b",
+            ),
             (PERSON, r"\bnot (answer|move|react|respond)\b"),
         ),
     ),
@@ -256,10 +268,10 @@ EMERGENCIES = (
                 rf"{HEATER}|\bglow\w*",
             ),
             (r"\b(stuck|jammed|locked|running|runs) (at|on) full\b", rf"{HEATER}|\bpower\b"),
-            (WENT_OFF, r"\b(temp\w*|heat|reading|it)( \w+)? (up|higher)\b"),
+            (WENT_OFF, r"\b(temp\w*|heat|reading|it)(.s)?( \w+)? (up|higher)\b"),
             (
                 rf"{HEATER}( \w+){{0,2}}? (shot|ran|races?|raced|rocket(s|ed)|soar(s|ed)|took off)"
-                r" ?(right )?(up )?(to|past|over|above)?"
+                r" ?(right )?(up )?(to|past|over|above|up)"
                 r"\D{0,8}\d{2,4}\b|\bshot up\b",
                 HEATER,
             ),

@@ -65,7 +65,7 @@ SURE = (
         "oven-trouble",
         ("it overshoots, swings or hunts",),
         (SWINGS, r"\b(oven|kiln|furnace|temperature|controller|reading|heat|it)\b|^oscillat|^all over"),
-        r"\b(power|mains|lights?|door|hardness|hrc|tester|temper(ed)?|blades?)\b",
+        r"\b(power|mains|lights?|door|kitchen|hardness|hrc|tester|temper(ed)?|blades?)\b",
     ),
 )
 

@@ -3,9 +3,9 @@
 import re
 
 PERSON = (
-    r"\b(he|she|him|her|they|them|somebody|someone|everybody|man|woman|wife|husband|partner|son|daughter|child(ren)?|kids?"
+    r"\b(he|she|him|her|somebody|someone|everybody|man|woman|wife|husband|partner|son|daughter|child(ren)?|kids?"
     r"|boy|girl|lad|toddler|baby|friend|helper|mate|buddy|guy|bloke|dad|granddad|grandma|uncle|aunt|nephew|niece|mum|mom"
-    r"|father|mother|brother|sister|neighbou?r|colleague|apprentice|visitor|person)\b"
+    r"|father|mother|brother|sister|neighbou?r|colleague|apprentice|visitor|person|granny|grandpa|electrician|student|cousin)\b"
 )
 PET = r"\b(dog|cat|puppy|kitten|pet)\b"
 LIVE = (
@@ -69,7 +69,7 @@ NO_HEAT = (
     r"(horn|buzzer|fan|screen|messages?|alarm|light|lamp|timer|beep\w*|display|wi-?fi|water|cooler|grinder)"
 )
 WENT_OFF = (
-    r"\b(relay|output|heat|heater|power|oven|furnace|kiln|contactor|switched|turned|everything)( is| at)?"
+    r"\b(relay|output|heat|heater|power|oven|furnace|kiln|contactor|switched|turned|everything)( is| at| it)?"
     r" (off|zero|0)\b"
 )
 # What it is set to, what it reads: a far higher reading is a runaway whatever else is said.

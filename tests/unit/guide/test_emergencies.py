@@ -273,9 +273,16 @@ NONE = (
 )
 # Excited speech, with people, pets and two numbers in it: of a first list 9 of 40 were found and 40 of 40
 # ordinary questions left alone; of a second, written after the patterns were mended, 16 of 25 and 39 of 40;
-# of a third 17 of 20 and 20 of 20.
+# of a third 17 of 20 and 20 of 20, of a fourth 17 of 22 and 20 of 24.
 EXCITED = {
     "An electric shock": (
+        "my wife gets a shock every time, now she's hanging on the door",
+        "granny touched the kiln and can't get away from it",
+        "he's glued to the case, do I pull him off",
+        "I got hit by the oven, whole arm jumped",
+        "my mum is holding on to the oven and trembling all over",
+        "the electrician got flung off the kiln",
+        "Anna's hands won't come off the furnace door",
         "the tongs kicked like a mule and my arm is tingling",
         "neighbour's locked onto the tongs",
         "the furnace zapped me and I flew across the garage",
@@ -310,6 +317,14 @@ EXCITED = {
         "got thrown across the room",
     ),
     "The temperature still climbs": (
+        "I've turned it off but it's up another 20 degrees",
+        "no way to switch the oven off",
+        "the thing won't shut off and the bricks glow",
+        "it's stuck on, elements white",
+        "target 205, now showing 300",
+        "temper oven soared to 390",
+        "hit the red button, no effect, oven hotter",
+        "Furnace WON'T STOP!!!",
         "should be 205 but display says 330 and rising",
         "I cannot get the heat to stop",
         "kiln jammed on, 1200 now",
@@ -342,6 +357,8 @@ EXCITED = {
         "heat did not drop, climbing",
     ),
     "the oven itself": (
+        "controller caught fire",
+        "flames are shooting out of my kiln",
         "the control cabinet is on fire",
         "help there's a fire in my tempering oven",
         "there are flames inside the furnace",
@@ -359,6 +376,8 @@ EXCITED = {
         "the oil just burst into flames and the lid is gone",
     ),
     "A child or somebody has swallowed": (
+        "the dog ate flux",
+        "my little brother drank quench oil",
         "our cat licked quench oil off its paws",
         "my daughter has drunk pickle",
         "my toddler drank from the etchant jar",
@@ -370,6 +389,7 @@ EXCITED = {
         "the dog drank the quench oil",
     ),
     "A burn": (
+        "caught a knife that fell from the tongs",
         "my neighbour touched the kiln and has blisters",
         "my kid put her hand on the hot door!",
         "the dog stepped on a hot blade",
@@ -378,12 +398,14 @@ EXCITED = {
         "I caught a falling blade",
     ),
     "A deep cut": (
+        "blade broke and a shard is in his leg",
         "my wife is bleeding after the blade snapped",
         "I grabbed at a falling knife and it's bleeding badly",
         "a splinter of the blade is in my wife's leg, blood everywhere",
         "the knife slid and cut my wife's hand, lots of blood",
     ),
     "Somebody has": (
+        "the wife is on the floor next to the oven, no answer",
         "my son fainted in the workshop",
         "the neighbour keeled over in the garage",
         "my wife is lying next to the kiln and won't wake up",
@@ -398,6 +420,33 @@ EXCITED = {
     "Scale, a spark": ("something shot into my daughter's eye",),
 }
 ORDINARY = (
+    "they are lying on the floor of the oven",
+    "they got stuck to the tray of the oven",
+    "they are welded to the kiln shelf",
+    "he dropped the blade",
+    "they dropped the temper to 180",
+    "my son dropped the tongs",
+    "she wants to stop the run at 500",
+    "turn it down to 180",
+    "set it to 200 and it shows err",
+    "my brother got back from the kiln maker",
+    "how does he hold a blade fast to the plate",
+    "is 40 above set normal",
+    "set 500 in F and 260 in C",
+    "the knob is stuck",
+    "the fan is stuck on",
+    "door switch stuck closed",
+    "my friend is stuck with a 300 dollar kiln",
+    "he hit stop, all good, can I restart",
+    "what turns the power off",
+    "power back after the cut",
+    "oven ran for 400 hours",
+    "the ramp shot past the soak of 10 minutes",
+    "children in the shop while the oven is on",
+    "is a kiln door heavy",
+    "her blade won't come off the magnet",
+    "they can't let the oven go cold overnight",
+    "fired the kiln at 900",
     "my dog is stuck under the bench beside the furnace",
     "the brick is stuck to the kiln",
     "he could not get the scale off the blade",
