@@ -54,7 +54,7 @@ EMERGENCIES = (
         "An electric shock",
         (
             (r"electric (shock|jolt)|electrocut|\bzapped|shocked by|can(no|.?)t let (go|loose)",),
-            (rf"({PERSON}|{PET}|\bi\b){LIGHT} {HELD}", LIVE),
+            (rf"({PERSON}|{PET}|\bi\b|\b(hands?|fist|fingers?|arms?)\b){LIGHT} {HELD}", LIVE),
             (r"^(help\W+)?(frozen|locked)( on)? ?(to|onto)\b", LIVE),
             (rf"^(help\W+)?{HELD}", LIVE, r"\bpower\b.*\bon\b|\bcurrent\b"),
             (

@@ -3,7 +3,7 @@
 import re
 
 PERSON = (
-    r"\b(he|she|him|her|somebody|someone|everybody|man|woman|wife|husband|partner|son|daughter|child(ren)?|kids?"
+    r"\b(grand|step)?(he|she|him|her|somebody|someone|everybody|man|woman|wife|husband|partner|son|daughter|child(ren)?|kids?"
     r"|boy|girl|lad|toddler|baby|friend|helper|mate|buddy|guy|bloke|dad|granddad|grandma|uncle|aunt|nephew|niece|mum|mom"
     r"|father|mother|brother|sister|neighbou?r|colleague|apprentice|visitor|person|granny|grandpa|electrician|student|cousin)\b"
 )
@@ -47,7 +47,7 @@ UNABLE = r"(can.?t|cannot|can not|could ?n.?t|won.?t|will not|unable to|is not a
 # Held fast: the person is the one that is, no blade and no lid that they speak of.
 HELD = (
     r"(stuck|fast|frozen|welded|locked|glued|clamped|fixed|fastened|hanging|hangs|clinging)( fast| solid"
-    r"| on)* (on|to|onto|at)\b"
+    r"| on)* (on|to|onto|at|round|around)\b"
 )
 LIGHT = r"(.?s|.?re|.?m| is| are| was| am| got| gets| now| all| just| completely| standing| still| there)*"
 HIM = r"\b(me|him|her|us|them|my \w+)"

@@ -273,9 +273,14 @@ NONE = (
 )
 # Excited speech, with people, pets and two numbers in it: of a first list 9 of 40 were found and 40 of 40
 # ordinary questions left alone; of a second, written after the patterns were mended, 16 of 25 and 39 of 40;
-# of a third 17 of 20 and 20 of 20, of a fourth 17 of 22 and 20 of 24.
+# of a third 17 of 20 and 20 of 20, of a fourth 17 of 22 and 20 of 24,
+# of a fifth 13 of 15 and 16 of 16.
 EXCITED = {
     "An electric shock": (
+        "kid being shocked at the controller",
+        "the wife got thrown against the wall by the kiln",
+        "uncle's hand is clamped round the tongs, he can't open it",
+        "my grandson is stuck to the furnace frame",
         "my wife gets a shock every time, now she's hanging on the door",
         "granny touched the kiln and can't get away from it",
         "he's glued to the case, do I pull him off",
@@ -317,6 +322,10 @@ EXCITED = {
         "got thrown across the room",
     ),
     "The temperature still climbs": (
+        "furnace shot past 1200",
+        "relay stuck, heat won't go off",
+        "set to 815, thermometer says 905",
+        "the oven just keeps going, I can't get it to stop",
         "I've turned it off but it's up another 20 degrees",
         "no way to switch the oven off",
         "the thing won't shut off and the bricks glow",
@@ -357,6 +366,8 @@ EXCITED = {
         "heat did not drop, climbing",
     ),
     "the oven itself": (
+        "flames from the control box",
+        "my oven's on fire",
         "controller caught fire",
         "flames are shooting out of my kiln",
         "the control cabinet is on fire",
@@ -371,11 +382,13 @@ EXCITED = {
         "Flames coming out of the furnace door",
     ),
     "The oil is burning": (
+        "neighbour's quench bucket caught fire",
         "big flames on the quench tank",
         "my neighbour shouts the oil went up in flames",
         "the oil just burst into flames and the lid is gone",
     ),
     "A child or somebody has swallowed": (
+        "the kid swallowed borax",
         "the dog ate flux",
         "my little brother drank quench oil",
         "our cat licked quench oil off its paws",
@@ -389,6 +402,7 @@ EXCITED = {
         "the dog drank the quench oil",
     ),
     "A burn": (
+        "my dog burnt its paw, no wait, my wife burnt her hand",
         "caught a knife that fell from the tongs",
         "my neighbour touched the kiln and has blisters",
         "my kid put her hand on the hot door!",
@@ -398,6 +412,7 @@ EXCITED = {
         "I caught a falling blade",
     ),
     "A deep cut": (
+        "cut my hand on the foil and it won't stop bleeding",
         "blade broke and a shard is in his leg",
         "my wife is bleeding after the blade snapped",
         "I grabbed at a falling knife and it's bleeding badly",
@@ -405,6 +420,7 @@ EXCITED = {
         "the knife slid and cut my wife's hand, lots of blood",
     ),
     "Somebody has": (
+        "the apprentice passed out by the kiln",
         "the wife is on the floor next to the oven, no answer",
         "my son fainted in the workshop",
         "the neighbour keeled over in the garage",
@@ -420,6 +436,22 @@ EXCITED = {
     "Scale, a spark": ("something shot into my daughter's eye",),
 }
 ORDINARY = (
+    "my apprentice is stuck at question three",
+    "the tray is stuck to the floor of the furnace",
+    "a shocked edge",
+    "is the lid hot off the oven",
+    "my wife is on holiday, can the oven run",
+    "oven set to 815 reads 820",
+    "can't stop scale on the blade",
+    "won't stop warping",
+    "the file won't bite",
+    "the crack won't stop growing",
+    "the kiln was thrown together from brick",
+    "got the oven back from repair",
+    "burning in a new element",
+    "the dog next to the oil tank",
+    "how do I eat less salt",
+    "door won't shut",
     "they are lying on the floor of the oven",
     "they got stuck to the tray of the oven",
     "they are welded to the kiln shelf",
