@@ -4,7 +4,11 @@ import re
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from kilnctl.guide.asked_numbers import Asked, AskedHeat, asked_numbers
+from kilnctl.units import c_from_f
+
 if TYPE_CHECKING:
+    from kilnctl.treatment.asked_heat import Step
     from kilnctl.treatment.steel.sourced_values import Claim
     from kilnctl.treatment.steel.steels import Steel
 
@@ -35,6 +39,73 @@ _ASKS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (r"gr[eo]ws?|growth|dimension\w*|size|shrinks?", ("grows",)),
     (r"composition|alloy\w*|carbon|chromium", ("% C", "% Mn", "% Cr", "% Ni", "% Mo", "% V", "% W")),
 )
+# A word of a question (as a pattern), and the step that a heat beside it is meant for.
+_STEPS: "tuple[tuple[str, Step], ...]" = (
+    (r"harden(s|ed|ing)?|quench\w*|austeniti\w*", "harden"),
+    (r"normali\w*", "normalise"),
+    (r"anneal\w*|spheroidi\w*", "anneal"),
+    (r"reliev\w*|relief", "stress relief"),
+    (r"temper(s|ed|ing)?", "temper"),
+    (r"preheat\w*", "preheat"),
+    (r"forg\w*", "forge"),
+)
+_OTHER_THINGS = (
+    r"oil|water|brine|salt|bath|plates?|couple|sensor|probe|brass|bronze|copper|aluminium|aluminum"
+)
+COOLEST_C, HOTTEST_C = 100.0, 1400.0  # of a heat that is held against a card
+BATHS_C = 300.0  # a heat below it beside a word for a bath is the bath's
+MOST_HEATS = 4
+
+
+def cards_say(words: Sequence[str]) -> list[str]:
+    """Return what the cards of the steels say that a question names: of its heats first, then their lines."""
+    from kilnctl.config.home import known
+    from kilnctl.treatment.steel.grade_names import card_of
+
+    cards = known("steels")
+
+    def grade_of(word: str) -> str | None:
+        card = card_of(word, cards)
+        return card.stem if card else None
+
+    asked = asked_numbers(" ".join(words), grade_of)
+    alike = together(asked.grades)
+    lines = [card_answer(grade, words) for grade in asked.grades]
+    return [text for text in (_heats_say(asked, words), alike, *lines) if text]
+
+
+def _heats_say(asked: Asked, words: Sequence[str]) -> str:
+    """Return how each heat of a question lies to the card of each steel; nothing where none is named."""
+    from kilnctl.treatment.asked_heat import compared, nearest_step
+    from kilnctl.treatment.steel.steels import load_steel
+
+    plain = re.findall(r"[\w-]+", " ".join(words).lower())
+    steps = tuple(step for pattern, step in _STEPS if any(re.fullmatch(pattern, word) for word in plain))
+    baths = any(re.fullmatch(_OTHER_THINGS, word) for word in plain) and "temper" not in steps
+    said = []
+    for grade in asked.grades:
+        for heat in asked.heats[:MOST_HEATS]:
+            if str(int(heat.value)) == grade:
+                continue
+            card = load_steel(grade)
+            for at_c, lead in _readings(heat):
+                if baths and at_c < BATHS_C:
+                    continue
+                said.append(f"- {lead}{compared(card, at_c, nearest_step(card, at_c, steps))}")
+    doubts = [f"{name} may be the steel or a heat; both are answered." for name in asked.doubtful]
+    doubts += [
+        f"{name} is taken for a heat. If the steel {name} is meant: `kilnctl guide {name} and "
+        f"{' and '.join(asked.grades)}`"
+        for name in dict.fromkeys(asked.not_grades)
+    ]
+    return "\n".join([*doubts, *said]) if said else ""
+
+
+def _readings(heat: AskedHeat) -> list[tuple[float, str]]:
+    """Return a heat in degC with what to say before it; without a unit both that it can be."""
+    as_c, as_f = (heat.value, "C"), (c_from_f(heat.value), "F")
+    meant = [(c, unit) for c, unit in (as_c, as_f) if COOLEST_C <= c <= HOTTEST_C and heat.unit in ("", unit)]
+    return [(c, "" if heat.unit else f"{heat.value:g} read as °{unit}, ") for c, unit in meant]
 
 
 def card_answer(grade: str, words: Sequence[str]) -> str:

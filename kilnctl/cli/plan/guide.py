@@ -1,7 +1,6 @@
 """The command that shows the user's guide: guide."""
 
 import os
-import re
 import sys
 from collections.abc import Sequence
 from contextlib import nullcontext
@@ -47,30 +46,17 @@ def guide(*words: str, man: Flag = False) -> int:
 
 def _answers(words: Sequence[str]) -> str:
     """Return the passages that answer a question. Raises ConfigError where the guide does not speak of it."""
-    from kilnctl.cli.plan.card_answer import card_answer, together
+    from kilnctl.cli.plan.card_answer import cards_say
     from kilnctl.guide.search import nothing_close, search
 
     found = search(words)
     passages = [f"## {p.heading}\n\n{p.told()}\n\nMore: `kilnctl guide {p.topic}`" for p in found]
     if found and nothing_close(found):
         passages.insert(0, FAR)
-    grades = _grades(words)
-    cards = [text for text in (together(grades), *(card_answer(grade, words) for grade in grades)) if text]
+    cards = cards_say(words)
     if not (passages or cards):
         raise nothing_on(" ".join(words))
     return "\n\n".join(cards + passages)
-
-
-def _grades(words: Sequence[str]) -> list[str]:
-    """Return the grades among the words that have a card; "1080 C" is a temperature, "440C" a grade."""
-    from kilnctl.config.home import known
-    from kilnctl.treatment.steel.grade_names import card_of
-
-    cards = known("steels")
-    degrees = re.compile(r"\d+ ?°? ?[CFK]\b")
-    text = degrees.sub(lambda at: at[0] if card_of(at[0], cards) else "", " ".join(words))
-    asked = re.findall(r"[\w.-]+", text)
-    return list(dict.fromkeys(card.stem for word in asked if (card := card_of(word.strip("."), cards))))
 
 
 def _print_topics() -> None:

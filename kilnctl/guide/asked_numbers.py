@@ -1,0 +1,104 @@
+"""Which numbers of a question are steels and which are heats: "O1 at 1080" names one steel and one heat."""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+
+COOLEST, HOTTEST = 140.0, 2400.0  # of a number without a unit that can be a heat of steel, °C or °F
+_UNIT = r"(?:[CFcf]|[Cc]elsius|[Ff]ahrenheit)"
+_DEGREES = r"(?:°|º|deg\.?|degrees?)"
+_NUMBER = re.compile(
+    rf"(?<![\w.,/$#-])(?P<value>\d{{3,4}}(?:\.\d+)?)"
+    rf"(?:\s*(?P<degrees>{_DEGREES}))?(?:\s*(?P<unit>{_UNIT}))?(?![\w-])(?!\.\d)"
+)
+_RANGE = re.compile(rf"(\d{{3,4}})\s*(?:-|–|to)\s*(\d{{3,4}})(\s*{_DEGREES}?\s*{_UNIT})(?!\w)")
+# "at 1080", "set to 1080", "up to 1080": a heat; after "to" a steel may be meant too ("weld O1 to 1080").
+_HEAT_BEFORE = re.compile(
+    r"\b(at|set( it)?|go(es)?|heat(s|ed)?|near|past|above|below|over|under|around|about|reach(es|ed)?|hit|"
+    r"by|read(s|ing)?|showed|shows|ran( away)?( to)?|to|from)\s*$",
+    re.IGNORECASE,
+)
+_HEAT_AFTER = re.compile(r"^[\s,]*(is )?(too|hot|cold|enough|ok|okay|safe|right)\b", re.IGNORECASE)
+_JOINED = re.compile(r"(\b(and|or|with|vs|versus|like|than)|[+&/])\.?\s*$", re.IGNORECASE)
+_JOINS = re.compile(r"^\s*(\b(and|or|with|vs|versus|than|together)\b|[+&/])", re.IGNORECASE)
+_STEEL_TO_STEEL = re.compile(
+    r"\b(weld\w*|braz\w*|join\w*|clad\w*|laminat\w*|damascus|san.?mai|compar\w*|differ\w*|switch\w*|chang\w*)\b",
+    re.IGNORECASE,
+)
+_NO_HEAT_BEFORE = re.compile(r"\b(grit|emery|paper|no\.?|number)\s*$", re.IGNORECASE)
+_NO_HEAT_AFTER = re.compile(
+    r"^\s*(grit|mm|cm|inch\w*|h|hours?|min\w*|s|sec\w*|v|volts?|w|watts?|kw|rpm|hv|hb\w*|hrc|g|grams?|kg|lb|"
+    r"k|mpa|psi|hpa|m|ft|feet|ohms?|steels?|blades?|knife|knives)\b",
+    re.IGNORECASE,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class AskedHeat:
+    """A heat as typed: its number, and C or F, or nothing where no unit was typed."""
+
+    value: float
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a question names: steels, heats; what was taken for a heat though a steel is called so; doubts."""
+
+    grades: tuple[str, ...]
+    heats: tuple[AskedHeat, ...] = ()
+    not_grades: tuple[str, ...] = ()
+    doubtful: tuple[str, ...] = ()
+
+
+def asked_numbers(text: str, grade_of: Callable[[str], str | None]) -> Asked:
+    """Return which steels and which heats a question names; `grade_of` knows the steels that have a card."""
+    text = _RANGE.sub(lambda m: m[0] if grade_of(m[1]) else f"{m[1]}{m[3]} to {m[2]}{m[3]}", text)
+    heats: list[AskedHeat] = []
+    not_grades: list[str] = []
+    doubtful: list[str] = []
+    kept = text
+    for match in _NUMBER.finditer(text):
+        grade = grade_of(match[0].strip())
+        meant = _meant(match, text, grade_of) if grade else _heat_or_nothing(match, text)
+        if meant in ("heat", "doubt"):
+            heats.append(AskedHeat(float(match["value"]), (match["unit"] or "").upper()[:1]))
+        if meant == "doubt" and grade:
+            doubtful.append(grade)
+        if meant == "heat":
+            kept = kept[: match.start()] + " " * len(match[0]) + kept[match.end() :]
+            not_grades += [grade] if grade else []
+    words = (word.strip(".") for word in re.findall(r"[\w.-]+", _apart(kept, grade_of)))
+    grades = tuple(dict.fromkeys(grade for word in words if (grade := grade_of(word))))
+    return Asked(grades, tuple(dict.fromkeys(heats)), tuple(not_grades), tuple(doubtful))
+
+
+def _apart(text: str, grade_of: Callable[[str], str | None]) -> str:
+    """Return a text whose kelvins are no steels: "1080 K" is a temperature."""
+    return re.sub(r"\d+ ?°? ?[CFK]\b", lambda at: at[0] if grade_of(at[0]) else "", text)
+
+
+def _meant(match: re.Match[str], text: str, grade_of: Callable[[str], str | None]) -> str:
+    """Return whether a number that a steel is called by is the steel, a heat, or in doubt."""
+    before, after = text[: match.start()], text[match.end() :]
+    rest = re.findall(r"[\w.-]+", f"{before} {after}")
+    if not any(grade_of(word.strip(".")) not in (None, grade_of(match[0].strip())) for word in rest):
+        return "steel"
+    heat = _HEAT_BEFORE.search(before)
+    if heat and not (heat[1].lower().startswith("heat") and _JOINS.match(after)):
+        return "doubt" if heat[1].lower() in ("to", "from") and _STEEL_TO_STEEL.search(text) else "heat"
+    if _HEAT_AFTER.match(after):
+        return "heat"
+    if _JOINED.search(before) or _JOINS.match(after) or _NO_HEAT_AFTER.match(after):
+        return "steel"
+    beside = (*re.findall(r"([\w.-]+)[\s,:;]*$", before), *re.findall(r"^[\s,:;]*([\w.-]+)", after))
+    return "doubt" if any(grade_of(word.strip(".")) for word in beside) else "steel"
+
+
+def _heat_or_nothing(match: re.Match[str], text: str) -> str:
+    """Return whether a number that no steel is called by is a heat."""
+    if match["unit"] or match["degrees"]:
+        return "heat"
+    before, after = text[: match.start()], text[match.end() :]
+    other = _NO_HEAT_BEFORE.search(before) or _NO_HEAT_AFTER.match(after)
+    return "nothing" if other or not COOLEST <= float(match["value"]) <= HOTTEST else "heat"
