@@ -42,7 +42,7 @@ class AskedHeat:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class SteelsAndHeats:
     """What a question names: steels, heats; what was taken for a heat though a steel is called so; doubts."""
 
     grades: tuple[str, ...]
@@ -51,7 +51,7 @@ class Asked:
     doubtful: tuple[str, ...] = ()
 
 
-def asked_numbers(text: str, grade_of: Callable[[str], str | None]) -> Asked:
+def asked_numbers(text: str, grade_of: Callable[[str], str | None]) -> SteelsAndHeats:
     """Return which steels and which heats a question names; `grade_of` knows the steels that have a card."""
     text = _RANGE.sub(lambda m: m[0] if grade_of(m[1]) else f"{m[1]}{m[3]} to {m[2]}{m[3]}", text)
     heats: list[AskedHeat] = []
@@ -70,7 +70,7 @@ def asked_numbers(text: str, grade_of: Callable[[str], str | None]) -> Asked:
             not_grades += [grade] if grade else []
     words = (word.strip(".") for word in re.findall(r"[\w.-]+", _apart(kept, grade_of)))
     grades = tuple(dict.fromkeys(grade for word in words if (grade := grade_of(word))))
-    return Asked(grades, tuple(dict.fromkeys(heats)), tuple(not_grades), tuple(doubtful))
+    return SteelsAndHeats(grades, tuple(dict.fromkeys(heats)), tuple(not_grades), tuple(doubtful))
 
 
 def _apart(text: str, grade_of: Callable[[str], str | None]) -> str:

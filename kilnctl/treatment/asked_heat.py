@@ -8,7 +8,7 @@ from typing import Literal
 
 from kilnctl.treatment.steel.hardness import TWO_TEMPERS_S, expected_hrc, said_span
 from kilnctl.treatment.steel.overheated import overheated_words, source_of
-from kilnctl.treatment.steel.sourced_values import BandC
+from kilnctl.treatment.steel.sourced_values import PRACTICE, BandC
 from kilnctl.treatment.steel.steels import SourcedAnneal, Steel, ac1_c, span_c
 from kilnctl.treatment.steel.temper_floor import LITTLE_RELIEF, WARNED_BELOW_C, too_cold
 from kilnctl.treatment.steel.windows import ROUNDED_K, hardening_heats_c, temper_top_c
@@ -16,7 +16,6 @@ from kilnctl.units import say_point
 
 Step = Literal["harden", "normalise", "anneal", "stress relief", "temper", "preheat", "forge"]
 NO_TEMPER_FROM_C = 650.0  # no temper table of tool steel goes further (handbook practice)
-PRACTICE = "common practice"
 TOO_HOT: Mapping[Step, str] = {
     "normalise": "the grain grows, and scale and lost carbon with it",
     "anneal": "more carbide dissolves, it comes out harder and coarser; cool it slower than the card says",
@@ -38,10 +37,15 @@ def compared(steel: Steel, at_c: float, step: Step | None = None) -> str:
 
     A heat too cool to harden anything is taken for a temper where no step is named.
     """
-    step = step or ("temper" if at_c <= NO_TEMPER_FROM_C else "harden")
+    step = step or usual_step(at_c)
     judge = _JUDGES.get(step)
     said = judge(steel, at_c) if judge else _by_bands(steel, at_c, step)
     return f"{say_point(at_c)} to {step} {steel.grade}: {said}"
+
+
+def usual_step(at_c: float) -> Step:
+    """Return what a heat of which no step is named is for: too cool to harden anything, it is a temper."""
+    return "temper" if at_c <= NO_TEMPER_FROM_C else "harden"
 
 
 def nearest_step(steel: Steel, at_c: float, steps: tuple[Step, ...]) -> Step | None:
@@ -119,9 +123,16 @@ def _hardened(steel: Steel, at_c: float) -> str:
         return f"between the ranges of its sources, {card}"
     start_c = ac1_c(steel)
     below = start_c is not None and at_c < start_c
-    soft = f"below the start of austenite ({start_c:.0f} °C) it does not harden at all" if below else ""
+    soft = f"below the start of austenite ({_start(steel)}) it does not harden at all" if below else ""
     soft = soft or "too little carbon dissolves, it comes out soft or in soft spots"
     return f"TOO COLD by {window[0] - at_c:.0f} K, {card}: {soft} ({PRACTICE}). Do not quench: heat on"
+
+
+def _start(steel: Steel) -> str:
+    """Return where austenite starts by the lowest figure of the card, with who says so."""
+    points = (point for point in steel.points if point.point in ("Ac1", "austenite starts"))
+    lowest = min(points, key=lambda point: point.low_c)
+    return f"{lowest.low_c:.0f} °C, {steel.cite(lowest)}"
 
 
 def _tempered(steel: Steel, at_c: float) -> str:
@@ -130,9 +141,9 @@ def _tempered(steel: Steel, at_c: float) -> str:
     if too_cold(at_c):
         return f"TOO COLD: {LITTLE_RELIEF}"
     if start_c is not None and at_c >= start_c:
-        return f"TOO HOT: austenite starts at {start_c:.0f} °C, that is no temper, and its hardness is lost"
+        return f"TOO HOT: austenite starts at {_start(steel)}, that is no temper, and its hardness is lost"
     if at_c > top_c + 0.5:
-        return f"TOO HOT: its card has no temper above {say_point(top_c)}; it gets softer than any table says"
+        return f"TOO HOT: its card has no temper above {say_point(top_c)}, softer than any table says ({PRACTICE})"
     read = expected_hrc(steel, at_c, TWO_TEMPERS_S)
     each = "; ".join(f"{said_span((e.low_hrc, e.high_hrc))} HRC by {e.source}" for e in read)
     spoilt = [band for band in steel.spoils if band.holds(at_c)]

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Sequence
 
-from kilnctl.cli.figure.figure_answer import FigureAnswer, say_fine, show
+from kilnctl.cli.figure.figure_answer import FigureAnswer, say_difference, say_fine, show
 from kilnctl.cli.figure.inputs import Quantity, heat_c, mass_kg
 from kilnctl.cli.terminal.options import Json, refuse_unused
 from kilnctl.errors import ConfigError
@@ -160,17 +160,38 @@ def _oil(
     over, warm = too_many(oil, after_c), past_band(oil, after_c)
     fine = "within the limit" if warm is None else f"within the limit of fire; but {band_words(warm)}"
     beware = (oil_beware(oil.start_c), small_bath(oil.start_c, after_c[0]))
+    margin_k = oil.flash_c - after_c[-1]
+    rows = _rows(after_c, limit, over, fine=fine)
     return FigureAnswer(
         asked=f"{asked} {oil.oil_kg:.1f} kg of oil at {say_point(oil.start_c)}:",
-        rows=_rows(after_c, limit, over, fine=fine),
+        rows=(*rows[:-1], ("margin", _say_margin(margin_k, oil.flash_c)), rows[-1]),
         source=_BALANCE,
         assumed=(
             f"oil {OIL_J_PER_KG_K / 1000:g} kJ/(kg K), {OIL_KG_PER_L:g} kg/L, stirred, nothing lost; "
             "keep a metal lid and the right extinguisher at hand, never water"
         ),
-        data={**_data(after_c, oil.limit_c, over), "first_past_band": warm, "oil_kg": oil.oil_kg},
+        data={
+            **_data(after_c, oil.limit_c, over),
+            "first_past_band": warm,
+            "oil_kg": oil.oil_kg,
+            "margin_k": margin_k,
+        },
         beware=tuple(text for text in beware if text),
     )
+
+
+def _say_margin(margin_k: float, flash_c: float) -> str:
+    """Return how far the warmest oil stays under its flash point, and how much of that has to be left."""
+    from kilnctl.treatment.steel.quenching import FLASH_MARGIN_K, FLASH_MARGIN_SOURCE
+
+    flash, wanted = (
+        say_point(flash_c),
+        f"{FLASH_MARGIN_K:.0f} K ({FLASH_MARGIN_K * 1.8:.0f} °F) or more ({FLASH_MARGIN_SOURCE})",
+    )
+    if margin_k <= 0.0:
+        return f"NONE: {say_difference(-margin_k)} over the flash point of {flash}, IT CAN CATCH FIRE"
+    enough = "" if margin_k >= FLASH_MARGIN_K else "TOO LITTLE, "
+    return f"{enough}{say_difference(margin_k)} under the flash point of {flash}; leave {wanted}"
 
 
 def _water(

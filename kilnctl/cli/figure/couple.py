@@ -2,15 +2,16 @@
 
 import re
 from collections.abc import Callable
-from typing import Literal
+from typing import Annotated, Literal
 
 from kilnctl.cli.figure.figure_answer import FigureAnswer, say_difference, say_fine, show
-from kilnctl.cli.figure.inputs import COLDEST_C, HOTTEST_C, Quantity, heat_c
+from kilnctl.cli.figure.inputs import ANY_CASE, COLDEST_C, HOTTEST_C, Quantity, heat_c
 from kilnctl.cli.terminal.options import Flag, Json, refuse_unused
 from kilnctl.errors import ConfigError, UnitError
 
 _MILLIVOLTS = re.compile(r"\s*([+-]?\d+(?:\.\d+)?)\s*mV\s*")
 Couple = Literal["K", "J", "N", "T", "E", "R", "S", "B"]
+Typed = Annotated[Couple, ANY_CASE]
 COLDEST_HEAD_C, HOTTEST_HEAD_C = -40.0, 150.0
 MISLEADS_K = 2.0
 MEND = "heat off until it is put right, at the independent limit too: `kilnctl guide electrical-trouble`"
@@ -18,10 +19,10 @@ MEND = "heat off until it is put right, at the independent limit too: `kilnctl g
 
 def couple(
     temperature: Quantity,
-    wired: Couple,
+    wired: Typed,
     /,
     *,
-    set_as: Couple | None = None,
+    set_as: Typed | None = None,
     terminals: Quantity = "25 C",
     swapped: Flag = False,
     uncompensated: Flag = False,

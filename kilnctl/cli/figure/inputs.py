@@ -1,8 +1,9 @@
 """What the questions are asked with, read and bounded once: what cannot be is refused in one line."""
 
-from typing import TYPE_CHECKING, Annotated
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Annotated, Any, get_args
 
-from cyclopts import Parameter
+from cyclopts import Parameter, Token, convert
 
 from kilnctl.errors import ConfigError, UnitError
 from kilnctl.units import f_from_c, parse_duration_s, parse_length_mm, parse_mass_kg, parse_point_c
@@ -12,6 +13,16 @@ if TYPE_CHECKING:
 
 # "-78 C" begins like an option and is none; "-2h" is refused by who knows why.
 Quantity = Annotated[str, Parameter(allow_leading_hyphen=True)]
+
+
+def _in_any_case(kind: Any, tokens: Sequence[Token]) -> Any:
+    """Return one of the words of a Literal, however it is written: "k" and "PT100" are K and Pt100."""
+    words = {word.casefold(): word for word in get_args(kind)}
+    values = [words.get(token.value.strip().casefold(), token.value) for token in tokens]
+    return convert(kind, [token.evolve(value=value) for token, value in zip(tokens, values, strict=True)])
+
+
+ANY_CASE = Parameter(converter=_in_any_case)
 LEAST_CARBON, MOST_CARBON = 0.05, 2.1
 THINNEST_MM, THICKEST_MM = 0.05, 200.0
 LONGEST_MM = 10_000.0

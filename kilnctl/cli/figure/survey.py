@@ -1,5 +1,7 @@
 """What the readings of a uniformity survey say: figure survey."""
 
+import re
+
 from kilnctl.cli.figure.figure_answer import FigureAnswer, say_difference, say_fine, show
 from kilnctl.cli.figure.inputs import Quantity, heat_c
 from kilnctl.cli.terminal.options import Json
@@ -9,7 +11,7 @@ from kilnctl.units import say_point
 FAR_K = 100.0
 
 
-def survey(set_to: Quantity, /, *readings: Quantity, as_json: Json = False) -> int:
+def survey(set_to: Quantity, /, *readings: Quantity, steel: str | None = None, as_json: Json = False) -> int:
     """Work out spread, mean and offset of a survey from its readings; nothing is stored.
 
     Parameters
@@ -17,13 +19,15 @@ def survey(set_to: Quantity, /, *readings: Quantity, as_json: Json = False) -> i
     set_to
         What the oven was set to ("800 C").
     readings
-        What each place read, corrected ("796 C" "803 C" ...).
+        What each place read, corrected ("796 C" "803 C" ...); a bare number has the unit of the setting.
+    steel
+        A grade: say whether its card has the coldest and the hottest place for hardening, or for a temper.
     as_json
         Print one JSON object.
     """
     from kilnctl.care.survey import LEAST_POSITIONS, orientation
 
-    goal_c, found_c = heat_c(set_to), [heat_c(reading) for reading in readings]
+    goal_c, found_c = heat_c(set_to), [heat_c(_with_unit(text, set_to)) for text in readings]
     if len(found_c) < 2:
         raise ConfigError('a survey has two readings or more: 800C "796 C" "803 C"')
     far = next((c for c in found_c if abs(c - goal_c) > FAR_K), None)
@@ -41,6 +45,7 @@ def survey(set_to: Quantity, /, *readings: Quantity, as_json: Json = False) -> i
                 ("spread", f"{say_difference(high_c - low_c)}, or ± {say_difference((high_c - low_c) / 2)}"),
                 ("mean", f"{say_fine(mean_c)}, {mean_c - goal_c:+.1f} K from the setting"),
                 ("band", orientation(low_k, high_k)),
+                *(() if steel is None else _by_card(steel, goal_c, low_c, high_c)),
             ),
             source="arithmetic; class bands of SAE AMS 2750F, as two furnace builders print its table",
             assumed=(
@@ -58,3 +63,20 @@ def survey(set_to: Quantity, /, *readings: Quantity, as_json: Json = False) -> i
         ),
         as_json,
     )
+
+
+def _with_unit(reading: str, set_to: str) -> str:
+    """Return a reading with a unit: a bare number has that of the setting."""
+    return f"{reading} {set_to.strip()[-1]}" if re.fullmatch(r"\s*[+-]?\d+(\.\d+)?\s*", reading) else reading
+
+
+def _by_card(grade: str, goal_c: float, low_c: float, high_c: float) -> tuple[tuple[str, str], ...]:
+    """Return what a part in the coldest and in the hottest place gets, by its card, for the setting's step.
+
+    Raises ProfileError for an unknown grade.
+    """
+    from kilnctl.treatment.asked_heat import compared, usual_step
+    from kilnctl.treatment.steel.steels import load_steel
+
+    card, step = load_steel(grade), usual_step(goal_c)
+    return ("cold place", compared(card, low_c, step)), ("hot place", compared(card, high_c, step))

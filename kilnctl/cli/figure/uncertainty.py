@@ -1,9 +1,9 @@
 """How far a reading can be trusted: figure uncertainty."""
 
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Annotated, Literal
 
 from kilnctl.cli.figure.figure_answer import FigureAnswer, say_difference, say_span_c, show
-from kilnctl.cli.figure.inputs import Quantity, heat_c
+from kilnctl.cli.figure.inputs import ANY_CASE, Quantity, heat_c
 from kilnctl.cli.terminal.options import Json
 from kilnctl.errors import UnitError
 from kilnctl.units import parse_difference_k, say_point
@@ -17,10 +17,10 @@ Grade = Literal["class 1", "class 2", "standard", "special", "class AA", "class 
 
 def uncertainty(
     temperature: Quantity,
-    couple: Literal["K", "J", "N", "T", "E", "R", "S", "B", "Pt100"],
+    couple: Annotated[Literal["K", "J", "N", "T", "E", "R", "S", "B", "Pt100"], ANY_CASE],
     /,
     *,
-    wire: Grade | None = None,
+    wire: Annotated[Grade, ANY_CASE] | None = None,
     instrument: Quantity | None = None,
     drift: Quantity | None = None,
     uniformity: Quantity | None = None,

@@ -4,7 +4,7 @@ import re
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from kilnctl.guide.asked_numbers import Asked, AskedHeat, asked_numbers
+from kilnctl.guide.asked_numbers import AskedHeat, SteelsAndHeats, asked_numbers
 from kilnctl.units import c_from_f
 
 if TYPE_CHECKING:
@@ -52,7 +52,7 @@ _STEPS: "tuple[tuple[str, Step], ...]" = (
 _OTHER_THINGS = (
     r"oil|water|brine|salt|bath|plates?|couple|sensor|probe|brass|bronze|copper|aluminium|aluminum"
 )
-COOLEST_C, HOTTEST_C = 100.0, 1400.0  # of a heat that is held against a card
+COOLEST_ASKED_C, HOTTEST_ASKED_C = 100.0, 1400.0  # of a heat that is held against a card
 BATHS_C = 300.0  # a heat below it beside a word for a bath is the bath's
 MOST_HEATS = 4
 
@@ -74,7 +74,7 @@ def cards_say(words: Sequence[str]) -> list[str]:
     return [text for text in (_heats_say(asked, words), alike, *lines) if text]
 
 
-def _heats_say(asked: Asked, words: Sequence[str]) -> str:
+def _heats_say(asked: SteelsAndHeats, words: Sequence[str]) -> str:
     """Return how each heat of a question lies to the card of each steel; nothing where none is named."""
     from kilnctl.treatment.asked_heat import compared, nearest_step
     from kilnctl.treatment.steel.steels import load_steel
@@ -104,7 +104,11 @@ def _heats_say(asked: Asked, words: Sequence[str]) -> str:
 def _readings(heat: AskedHeat) -> list[tuple[float, str]]:
     """Return a heat in degC with what to say before it; without a unit both that it can be."""
     as_c, as_f = (heat.value, "C"), (c_from_f(heat.value), "F")
-    meant = [(c, unit) for c, unit in (as_c, as_f) if COOLEST_C <= c <= HOTTEST_C and heat.unit in ("", unit)]
+    meant = [
+        (c, unit)
+        for c, unit in (as_c, as_f)
+        if COOLEST_ASKED_C <= c <= HOTTEST_ASKED_C and heat.unit in ("", unit)
+    ]
     return [(c, "" if heat.unit else f"{heat.value:g} read as °{unit}, ") for c, unit in meant]
 
 

@@ -26,6 +26,7 @@ COLDEST_OIL_C, WARMEST_OIL_C = 40.0, 90.0
 BAND_TOP_C = 80.0  # of most quench oils (common practice): its sheet may say another
 MOST_RISE_K = 40.0  # by one part
 FLASH_MARGIN_K = 28.0  # 50 degF as a difference; a rule in print shows 10 degC by mistake
+FLASH_MARGIN_SOURCE = "US rule on quench tanks, OSHA 1910.126"
 _STEP_S, _STEP_S_PER_MM = 0.05, 0.01  # what is thick is slow: steps longer in its measure
 _HALVINGS = 30
 

@@ -2,12 +2,12 @@
 
 import pytest
 
-from kilnctl.guide.asked_numbers import Asked, AskedHeat, asked_numbers
+from kilnctl.guide.asked_numbers import AskedHeat, SteelsAndHeats, asked_numbers
 
 CARDS = {"o1": "O1", "1080": "1080", "1095": "1095", "440c": "440C", "14c28n": "14C28N", "1.2210": "1.2210"}
 
 
-def asked(text: str) -> Asked:
+def asked(text: str) -> SteelsAndHeats:
     return asked_numbers(text, lambda word: CARDS.get(word.replace(" ", "").lower()))
 
 

@@ -125,7 +125,7 @@ BAD = [
     ("uncertainty", "200C", "Pt100", "--wire", "class 1"),
     ("uncertainty", "200C", "K", "--wire", "class A"),
     ("survey", "800C", "796C"),
-    ("survey", "800C", "796", "803C"),
+    ("survey", "800", "796", "803C"),
     ("survey", "800C", "796C", "80C"),
     ("bath", "0.3kg", "830C", "--oil", "12L", "--water", "12L", "--start", "50C"),
     ("bath", "0.3kg", "830C", "--start", "90C"),
