@@ -143,7 +143,7 @@ def _tempered(steel: Steel, at_c: float) -> str:
     if start_c is not None and at_c >= start_c:
         return f"TOO HOT: austenite starts at {_start(steel)}, that is no temper, and its hardness is lost"
     if at_c > top_c + 0.5:
-        return f"TOO HOT: its card has no temper above {say_point(top_c)}, softer than any table says ({PRACTICE})"
+        return f"TOO HOT: no temper of its card is above {say_point(top_c)}, it gets softer ({PRACTICE})"
     read = expected_hrc(steel, at_c, TWO_TEMPERS_S)
     each = "; ".join(f"{said_span((e.low_hrc, e.high_hrc))} HRC by {e.source}" for e in read)
     spoilt = [band for band in steel.spoils if band.holds(at_c)]

@@ -119,7 +119,10 @@ def test_hardness_holds_what_was_measured(ask, asked, time, metal, hrc) -> None:
     ],
 )
 def test_temper_for_a_hardness(ask, goal, metal, low_c, high_c) -> None:
-    assert low_c <= ask("temper", goal, *metal)["at_c"] <= high_c
+    found = ask("temper", goal, *metal)
+    # what its own table says; where other sources of the card differ it begins cooler, by 20 K at most
+    assert low_c <= found.get("table_c", found["at_c"]) <= high_c
+    assert low_c - 20.0 <= found["at_c"] <= high_c
 
 
 def test_temper_by_carbon_holds_the_worst_measured_row(ask) -> None:

@@ -1,16 +1,19 @@
 """Hardness after a temper: figure hardness."""
 
 import math
+import re
 from typing import TYPE_CHECKING
 
 from kilnctl.cli.figure.figure_answer import FigureAnswer, show
 from kilnctl.cli.figure.inputs import Quantity, heat_c, metal, time_s
 from kilnctl.cli.terminal.options import Json
+from kilnctl.errors import ConfigError
 from kilnctl.units import say_duration, say_point
 
 if TYPE_CHECKING:
     from kilnctl.treatment.steel.steels import Steel
 
+_TEMPER = re.compile(r"(.+?[CcFf])[\s,]+(\d.*)")
 MEASURED_S = (600.0, 24 * 3600.0)  # of the published series; a ladder's 1-2 h lie inside
 
 
@@ -21,6 +24,7 @@ def hardness(
     *,
     steel: str | None = None,
     carbon: float | None = None,
+    then: list[str] | None = None,
     as_json: Json = False,
 ) -> int:
     """Predict the hardness after a time at a temperature, from every source.
@@ -35,6 +39,9 @@ def hardness(
         A grade.
     carbon
         Carbon in per cent of a plain carbon steel without a card.
+    then
+        A further temper, before or after: "205C 2h"; say it again for a third. The coolest is taken for the
+        one that was planned, and what the others cost is told source by source.
     as_json
         Print one JSON object.
     """
@@ -44,6 +51,9 @@ def hardness(
 
     at_c, hold_s = heat_c(temperature), time_s(time)
     card, percent, words = metal(steel, carbon)
+    if then:
+        tempers = [(at_c, hold_s), *(_further(text) for text in then)]
+        return show(_after_all(card, percent, words, tempers), as_json)
     found = hardness_after(card, percent, at_c, hold_s)
     low, high = min(e.low_hrc for e in found), max(e.high_hrc for e in found)
     own = None if card is None else _by_own(card, at_c, hold_s)
@@ -75,6 +85,58 @@ def hardness(
         ),
         as_json,
     )
+
+
+def _further(text: str) -> tuple[float, float]:
+    """Return a further temper as typed: "205C 2h", "2 h at 205 C". Raises ConfigError where it is none."""
+    hold, at, heat = text.partition(" at ")
+    match = _TEMPER.fullmatch(f"{heat} {hold}".strip() if at else text.strip())
+    if match is None:
+        raise ConfigError(f'cannot read "{text}" as a temper; write it like --then "205C 2h"')
+    return heat_c(match[1]), time_s(match[2])
+
+
+def _after_all(
+    card: "Steel | None", percent: float, words: str, tempers: list[tuple[float, float]]
+) -> FigureAnswer:
+    """Return how hard several tempers leave a part, and what the hotter cost beside the coolest alone."""
+    from kilnctl.profile.segments import say_goal
+    from kilnctl.treatment.steel.tempered_hardness import hardness_after_all
+
+    coolest, hottest_c = min(tempers), max(tempers)[0]
+    planned = {read.source: read for read in hardness_after_all(card, percent, [coolest])}
+    now = hardness_after_all(card, percent, tempers)
+    low, high = min(read.low_hrc for read in now), max(read.high_hrc for read in now)
+    lost = {
+        read.source: (was.low_hrc + was.high_hrc - read.low_hrc - read.high_hrc) / 2.0
+        for read in now
+        if (was := planned.get(read.source))
+    }
+    alone = f"{say_duration(coolest[1])} at {say_point(coolest[0])}"
+    each = " and ".join(f"{say_duration(hold_s)} at {say_point(at_c)}" for at_c, hold_s in tempers)
+    rows = [("now", f"{say_goal((round(low), round(high)))}, by all sources together")]
+    for read in now:
+        was, span = planned.get(read.source), f"{read.low_hrc:.1f}-{read.high_hrc:.1f} HRC now"
+        cost = (
+            "" if was is None else f", {lost[read.source]:.1f} lost of {was.low_hrc:.1f}-{was.high_hrc:.1f}"
+        )
+        rows.append(("of these", f"{span}{cost}: {read.source}"))
+    return FigureAnswer(
+        asked=f"{words} after {each}:",
+        rows=(rows[0], ("lost", f"{_say_lost(lost)} beside {alone} alone"), *rows[1:]),
+        source="beside each range; tempers added at equal parameter (Hollomon and Jaffe 1945)",
+        assumed="fully hardened before the first; what is lost no cooler temper brings back; test the part",
+        data={"low_hrc": low, "high_hrc": high, "lost_hrc": lost},
+        beware=() if card is None else _of_the_card(card, hottest_c),
+    )
+
+
+def _say_lost(lost: dict[str, float]) -> str:
+    """Return from where to where the sources put a loss."""
+    if not lost:
+        return "no source says how much,"
+    low, high = f"{min(lost.values()):.1f}", f"{max(lost.values()):.1f}"
+    return f"{low} HRC" if low == high else f"{low}-{high} HRC"
 
 
 def _by_own(card: "Steel", at_c: float, hold_s: float) -> tuple[tuple[str, str], dict[str, object]] | None:

@@ -91,8 +91,10 @@ def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnsw
     wide = [found, *_rounds_to(card, goal)]
     low_c = min((found.at_c, *(choice.low_c for choice in wide), *fitted_c[:1]))
     high_c = max((*(choice.high_c for choice in wide), *fitted_c[:1]))
-    rows = [("temper", say_point(found.at_c)), ("range", say_span_c(low_c, high_c))]
-    rows += [("elsewhere", other) for other in found.others]
+    begin_c = _begin_c(card, found, goal)
+    rows = [("temper", _told(card, found.at_c, begin_c)), ("range", say_span_c(low_c, high_c))]
+    plan = [("plan", f"takes {say_point(found.at_c)}, by the source below")] * (begin_c < found.at_c)
+    rows += [*plan, *(("elsewhere", other) for other in found.others)]
     if fitted_c:
         by_row = f"{say_span_c(*fitted_c[1:])} by its worst row"
         rows.append(("elsewhere", f"measured series (fit, 2 h): {say_point(fitted_c[0])}, {by_row}"))
@@ -102,7 +104,7 @@ def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnsw
         rows[1] = ("range", say_span_c(low_c, high_c))
         told = f"{harder_hrc:.0f} HRC there; hotter than {FIT_HOTTEST_C:.0f} °C, where they end, for this"
         rows.append(("elsewhere", f"measured series (fit, 2 h): {told}"))
-    rows[2:2] = [("expect", _expected(card, found.at_c)), ("when", temper_soon_in_short(card))]
+    rows[2:2] = [("expect", _expected(card, begin_c)), ("when", temper_soon_in_short(card))]
     hold_s = sum(rule.count_high * rule.time_s for rule in card.temper[:1]) or TWO_TEMPERS_S
     answer = None if own is None else own.temper_c(sum(goal) / 2, hold_s)
     own_data: dict[str, object] = {}
@@ -113,13 +115,11 @@ def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnsw
         rows.insert(0, ("your own", few))
     beware = outside_lines(own) if own is not None else ()
     beware += tuple(
-        f"{band.words} spoils toughness{_inside(band, found.at_c, answer)}: {card.cite(band)}"
+        f"{band.words} spoils toughness{_inside(band, begin_c, answer)}: {card.cite(band)}"
         for band in card.spoils
     )
-    beware += card.temper_cautions(found.at_c)
-    beware += _contradicted(card, found, goal)
-    if found.held:
-        beware = (found.held, *beware)
+    beware += card.temper_cautions(begin_c) + _contradicted(card, begin_c, goal)
+    beware = (*filter(None, (found.held,)), *beware)
     if found.far_rows_k:
         beware += (f"read between rows {found.far_rows_k:.0f} K apart: a guess, try a coupon",)
     return FigureAnswer(
@@ -127,8 +127,30 @@ def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnsw
         rows=tuple(rows),
         source=found.source,
         assumed=f"fully hardened; the time of the table; good to {PLUS_MINUS_HRC:.0f} HRC: test a part",
-        data={"at_c": found.at_c, "low_c": low_c, "high_c": high_c, **own_data},
+        data={"at_c": begin_c, "low_c": low_c, "high_c": high_c, "table_c": found.at_c, **own_data},
         beware=beware,
+    )
+
+
+def _begin_c(card: "Steel", choice: "TemperChoice", goal: tuple[float, float]) -> float:
+    """Return the temper to begin with: that of the card's tables, or cooler where other sources say so."""
+    from kilnctl.treatment.steel.temper_choice import allowed
+    from kilnctl.treatment.steel.temper_floor import SOUND_FROM_C
+
+    ends_c = [c for hrc in reversed(goal) for c in _fitted_c(card, hrc)[:1]]
+    begin_c = choice.begin_c(*([(ends_c[0], ends_c[1])] if len(ends_c) == 2 else []))
+    return begin_c if begin_c >= SOUND_FROM_C and allowed(begin_c, card, None) else choice.at_c
+
+
+def _told(card: "Steel", table_c: float, begin_c: float) -> str:
+    """Return the temper in words; where it is cooler than the table's, why, and how often it is held."""
+    if begin_c >= table_c:
+        return say_point(begin_c)
+    rule = next(iter(card.temper), None)
+    often = "2 x 2 h" if rule is None else f"{rule.count_high} x {say_duration(rule.time_s)}"
+    return (
+        f"begin at {say_point(begin_c)}, {often.removesuffix(' 00 min')}: its sources differ, and too hot "
+        "cannot be undone; test, then go up"
     )
 
 
@@ -159,14 +181,14 @@ def _rounds_to(card: "Steel", goal: tuple[float, float]) -> "tuple[TemperChoice,
     return (temper_choice(card, (goal[0] - ROUNDED_HRC, goal[1] + ROUNDED_HRC)),)
 
 
-def _contradicted(card: "Steel", choice: "TemperChoice", goal: tuple[float, float]) -> tuple[str, ...]:
+def _contradicted(card: "Steel", at_c: float, goal: tuple[float, float]) -> tuple[str, ...]:
     """Return which tables of the card say another hardness at a temper, by more than they are good for."""
     from kilnctl.treatment.steel.hardness import PLUS_MINUS_HRC, TWO_TEMPERS_S, expected_hrc, said_span
 
     return tuple(
-        f"sources disagree: at {choice.at_c:.0f} °C it is {said_span((read.low_hrc, read.high_hrc))} HRC "
+        f"sources disagree: at {at_c:.0f} °C it is {said_span((read.low_hrc, read.high_hrc))} HRC "
         f"({read.source}): begin at the cool end, test, and go up; too hot cannot be undone"
-        for read in expected_hrc(card, choice.at_c, TWO_TEMPERS_S)
+        for read in expected_hrc(card, at_c, TWO_TEMPERS_S)
         if read.low_hrc >= goal[1] + PLUS_MINUS_HRC or read.high_hrc <= goal[0] - PLUS_MINUS_HRC
     )
 

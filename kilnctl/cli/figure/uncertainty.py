@@ -12,12 +12,13 @@ if TYPE_CHECKING:
     from kilnctl.report.uncertainty import Component
 
 MOST_K = 100.0
+Sensor = Literal["K", "J", "N", "T", "E", "R", "S", "B", "Pt100"]
 Grade = Literal["class 1", "class 2", "standard", "special", "class AA", "class A", "class B", "class C"]
 
 
 def uncertainty(
     temperature: Quantity,
-    couple: Annotated[Literal["K", "J", "N", "T", "E", "R", "S", "B", "Pt100"], ANY_CASE],
+    couple: Annotated[Sensor, ANY_CASE],
     /,
     *,
     wire: Annotated[Grade, ANY_CASE] | None = None,

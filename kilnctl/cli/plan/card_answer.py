@@ -98,7 +98,16 @@ def _heats_say(asked: SteelsAndHeats, words: Sequence[str]) -> str:
         f"{' and '.join(asked.grades)}`"
         for name in dict.fromkeys(asked.not_grades)
     ]
-    return "\n".join([*doubts, *said]) if said else ""
+    return "\n".join([*doubts, *said, *_two_tempers(asked, plain)]) if said else ""
+
+
+def _two_tempers(asked: SteelsAndHeats, plain: Sequence[str]) -> list[str]:
+    """Return which command answers how hard a part is after a temper that ran away and another one."""
+    again = re.compile(r"second|twice|again|another|ran|runaway|overshot|overshoot|both|now")
+    if not (asked.grades and any(map(again.fullmatch, plain)) and any(w.startswith("temper") for w in plain)):
+        return []
+    more = f'--then "205C 2h" --steel {asked.grades[0]}`, with your heats and times'
+    return [f"- how hard after both tempers, and what is lost: `kilnctl figure hardness 260C 40min {more}"]
 
 
 def _readings(heat: AskedHeat) -> list[tuple[float, str]]:

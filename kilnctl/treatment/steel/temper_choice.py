@@ -23,6 +23,7 @@ from kilnctl.treatment.steel.joined_ladder import (
 from kilnctl.treatment.steel.steels import Steel, TemperTable
 from kilnctl.units import say_point
 
+COOLER_K = 20.0  # about what the 2 HRC are worth that every table is good to (common practice)
 BAND_MARGIN_K = 5.0  # a temper near an avoid band keeps the sensor's class away from it
 
 Reached = tuple[TemperTable, tuple[float, float]]
@@ -33,7 +34,8 @@ class TemperChoice:
     """A temper for a goal, and the range over all tables that reach it.
 
     `held` says why it is not the middle of the goal, where it is not; `far_rows_k` is how far apart the rows
-    are between which it was read, 0 where they can be read between.
+    are between which it was read, 0 where they can be read between. `windows` is where each table that is
+    not doubted reaches the goal, outside every range where toughness is lost.
     """
 
     at_c: float
@@ -43,6 +45,20 @@ class TemperChoice:
     others: tuple[str, ...] = ()
     far_rows_k: float = 0.0
     held: str = ""
+    windows: tuple[tuple[float, float], ...] = ()
+
+    def begin_c(self, *more: tuple[float, float]) -> float:
+        """Return where to begin, at most 20 K cooler: where the sources overlap, else at the coolest one.
+
+        `more` are the windows of further sources. A temper too hot cannot be undone, one too cool can go on.
+        """
+        windows = [*self.windows, *more]
+        if self.held or not windows:
+            return self.at_c
+        low_c, high_c = max(low for low, _ in windows), min(high for _, high in windows)
+        middles_c = [(low + high) / 2.0 for low, high in windows]
+        wanted_c = (low_c + high_c) / 2.0 if low_c <= high_c else min(middles_c)
+        return float(math.floor(min(self.at_c, max(wanted_c, self.at_c - COOLER_K))))
 
 
 def temper_choice(steel: Steel, goal: tuple[float, float], highest_c: float | None = None) -> TemperChoice:
@@ -74,6 +90,7 @@ def temper_choice(steel: Steel, goal: tuple[float, float], highest_c: float | No
             if table is not first or held
         ),
         held=held,
+        windows=tuple(free for t, said in reached if not t.doubt and (free := _free(said, steel, limit_c))),
     )
 
 

@@ -1,7 +1,15 @@
 """Hardness after any time: a ladder's time turned into the asked one; the fit read both ways."""
 
+from collections.abc import Sequence
+
 from kilnctl.errors import ProfileError
-from kilnctl.treatment.steel.dose import USUAL_CONSTANT, carbon_constant, equal_temperature_c
+from kilnctl.treatment.steel.dose import (
+    USUAL_CONSTANT,
+    carbon_constant,
+    constants,
+    equal_temperature_c,
+    equal_time_s,
+)
 from kilnctl.treatment.steel.hardness import (
     FIT_ERROR_HRC,
     FIT_SOURCE,
@@ -38,6 +46,25 @@ def hardness_after(
     if not found:
         raise ProfileError(f"no source reaches {at_c:.0f} C for {time_s / 3600:.2g} h: {_covered(steel)}")
     return tuple(found)
+
+
+def hardness_after_all(
+    steel: Steel | None, carbon: float, tempers: Sequence[tuple[float, float]]
+) -> tuple[ExpectedHardness, ...]:
+    """Return what each source says after several tempers (degC, s), added at equal parameter.
+
+    The sum is time at the hottest of them, by every constant that may be true. Raises ProfileError where no
+    source reaches.
+    """
+    hottest_c = max(at_c for at_c, _ in tempers)
+    found: dict[str, ExpectedHardness] = {}
+    for constant in constants(carbon).values():
+        total_s = sum(equal_time_s(at_c, hold_s, hottest_c, constant) for at_c, hold_s in tempers)
+        for read in hardness_after(steel, carbon, hottest_c, total_s):
+            old = found.get(read.source, read)
+            low, high = min(old.low_hrc, read.low_hrc), max(old.high_hrc, read.high_hrc)
+            found[read.source] = ExpectedHardness(low, high, read.source)
+    return tuple(found.values())
 
 
 def _hotter_than_ladders(steel: Steel, at_c: float) -> tuple[ExpectedHardness, ...]:

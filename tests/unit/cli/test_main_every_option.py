@@ -97,8 +97,19 @@ WAYS: dict[str, tuple[tuple[Way, ...], dict[str, tuple[str, ...]]]] = {
         },
     ),
     "figure boiling": (
-        (Way(("--height", "650 m")), Way(("--pressure", "940"))),
-        {"--height": ("600 m",), "--pressure": ("930",)},
+        (
+            Way(("--height", "650 m")),
+            Way(("--pressure", "940")),
+            Way(("--pressure", "940", "--reads", "98 C", "--ice", "1 C")),
+        ),
+        {
+            "--height": ("600 m",),
+            "--pressure": ("930",),
+            "--reads": ("97 C",),
+            "--ice": ("0.5 C",),
+            "--couple": ("T",),
+            "--wire": ("class 1",),
+        },
     ),
     "figure couple": (
         tuple(
