@@ -120,7 +120,8 @@ def _hardened(steel: Steel, at_c: float) -> str:
         return f"inside the card's {_span(*window)} ({_cited(steel, inside)})"
     card = f"the card says {_span(*window)} ({_cited(steel, steel.austenitise)})"
     if at_c >= window[0] - ROUNDED_K:
-        return f"between the ranges of its sources, {card}"
+        each = "; ".join(_each(steel, steel.austenitise))
+        return f"inside the card's {_span(*window)}, between what its sources give ({each})"
     start_c = ac1_c(steel)
     below = start_c is not None and at_c < start_c
     soft = f"below the start of austenite ({_start(steel)}) it does not harden at all" if below else ""

@@ -10,6 +10,7 @@ from kilnctl.treatment.steel.steels import load_steel
     ("grade", "at_c", "step", "says"),
     [
         ("O1", 800.0, None, "to harden O1: inside"),
+        ("AEB-L", 1066.0, None, "inside the card's 1040 °C (1904 °F) to 1080 °C (1976 °F), between what"),
         ("O1", 900.0, None, "TOO HOT, 80 K above"),
         ("O1", 750.0, None, "TOO COLD by 30 K"),
         ("O1", 200.0, None, "to temper O1: 60-62 HRC"),
