@@ -46,7 +46,7 @@ class Observer:
         # A person was asked to the oven, and no cold air has been seen since.
         self._only_asked = False
         # It has been proved since that person was asked, or since the door, that no heat comes.
-        self._found = False
+        self._no_heat_proved = False
 
     def step(
         self,
@@ -77,7 +77,7 @@ class Observer:
             self._struck_by(True)
         begins, self._asked = asked and not self._asked, asked
         self._only_asked = not door_open and (self._only_asked or begins)
-        self._found = self._found and not begins and not door_open
+        self._no_heat_proved = self._no_heat_proved and not begins and not door_open
         if dt_s > LOST_S:
             self._settled_s = 0.0
         elif door_open:
@@ -85,7 +85,7 @@ class Observer:
         else:
             self._settled_s += dt_s
             # What may be missing is a cold part's; what is too much is a relay's, whoever stands there.
-            if asked and not self._switched and not self._found:
+            if asked and not self._switched and not self._no_heat_proved:
                 self._charge_s = _CHARGE_S
 
     def _follow(self, process_c: float, heat: float, ambient_c: float, dt_s: float, falls: bool) -> None:
@@ -96,7 +96,7 @@ class Observer:
             no_heat.begin(process_c, ambient_c, seen.age_s, seen.flowed_s)
         if no_heat.proved:
             no_heat.drop()
-            self._charge_s, self._settled_s, self._found = 0.0, SETTLE_S, True
+            self._charge_s, self._settled_s, self._no_heat_proved = 0.0, SETTLE_S, True
         self._kept_s += dt_s
         if self._kept_s >= _TRUST.interval_s and seen.state is not None:
             self._kept_s = 0.0
