@@ -5,6 +5,8 @@ fraction of full power. A welded relay shows as a flow near +1, a dead element o
 negative one. It never adapts the model to what it sees, so that a fault cannot be learned away.
 """
 
+import math
+
 from kilnctl.model.filter import LOST_S, OvenFilter
 from kilnctl.model.no_heat import NoHeat
 from kilnctl.model.oven_model import OvenModel
@@ -43,6 +45,7 @@ class Observer:
         self._settled_s = self._charge_s = self._lately = 0.0
         self.struck = False
         self._door_open = self._asked = False
+        self._alone_s = math.inf
         # A person was asked to the oven, and no cold air has been seen since.
         self._only_asked = False
         # It has been proved since that person was asked, or since the door, that no heat comes.
@@ -70,11 +73,13 @@ class Observer:
         self._charge_s -= dt_s
         was, self.struck = self.struck, not self._switched and self._fell(asked)
         if not self._switched:
-            falls = self.struck and not was and self._settled_s >= 0.0
+            # While a person is asked to the oven its isolator may be off; a charge then falls like no heat.
+            falls = self.struck and not was and self._settled_s >= 0.0 and self._alone_s >= _DOOR_S - SETTLE_S
             self._follow(process_c, heat, ambient_c, dt_s, falls or (not asked and self._lacks))
         if self.struck and not door_open:
             door_open = True
             self._struck_by(True)
+        self._alone_s = 0.0 if asked and not self._switched else self._alone_s + dt_s
         begins, self._asked = asked and not self._asked, asked
         self._only_asked = not door_open and (self._only_asked or begins)
         self._no_heat_proved = self._no_heat_proved and not begins and not door_open
