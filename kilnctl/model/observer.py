@@ -30,6 +30,8 @@ _DOOR_S = 300.0
 # flows, and there an element that dies may look alike.
 # While a charge may be in, heat that is missing is asked for in another way from so much of it on.
 _LACKS = 0.3
+# A cold charge has made a reading fall as far as it does by so long after the step that asked for it.
+_FELL_S = 60.0
 _STRUCK_K, _STRUCK_SDS, _NEARLY_FULL, _LATELY_S = 1.0, 5.0, 0.6, 120.0
 
 
@@ -109,9 +111,9 @@ class Observer:
 
     @property
     def _lacks(self) -> bool:
-        """True where only the charge of a step that was asked for speaks against heat that is missing."""
-        lacks = self._only_asked and self._charge_s > 0.0 and self._filter.unknown < -_LACKS
-        return lacks and not self._no_heat.asks
+        """True where only the charge of a step, in by now, speaks against heat that is missing."""
+        may = self._only_asked or _FELL_S <= self._alone_s < math.inf
+        return may and self._charge_s > 0.0 and self._filter.unknown < -_LACKS and not self._no_heat.asks
 
     def _struck_by(self, door_open: bool) -> None:
         if door_open:
