@@ -7,13 +7,25 @@ import math
 import struct
 from typing import Annotated, Any, ClassVar, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import AfterValidator, Field, PlainSerializer, ValidationInfo, field_validator, model_validator
 
-from kilnctl.config.places import Format, Place, RawValue, Switch
+from kilnctl.config.places import Format, Place, Switch
 from kilnctl.quantities import DifferenceK, DurationS, PointC, between
 from kilnctl.tomlfile import Strict, wrong
 
 HIGHEST_C = 2500.0  # no sensor of such ovens means more
+FLOATS = ("float32", "float64")
+
+
+def _plain(number: float) -> float:
+    """Return 8.0 as 8: the sheet of a decimal register prints it so."""
+    return int(number) if number == int(number) else number
+
+
+# What is written: whole, but for a register with a decimal point of its own. Dumped as it was read.
+_AS_IT_IS = PlainSerializer(lambda number: number)
+RawNumber = Annotated[float, Field(ge=-(2**31), le=2**32 - 1), AfterValidator(_plain), _AS_IT_IS]
+NeverBelow0 = Annotated[float, Field(ge=0, le=65535), AfterValidator(_plain), _AS_IT_IS]
 
 
 class Temperature(Place):
@@ -111,8 +123,17 @@ class Written(Place):
     feeds: ClassVar[bool] = False
     multiple: bool = False
 
+    @field_validator(
+        "on", "off", "reads_on", "reads_off", "write", "then", "counts_to", mode="after", check_fields=False
+    )
+    @classmethod
+    def _decimals_in_decimal_registers(cls, number: float | None, info: ValidationInfo) -> float | None:
+        if number is None or isinstance(number, int) or info.data.get("format") in FLOATS:
+            return number
+        raise wrong("decimals", "must be a whole number; one with decimals needs a format with them, float32")
 
-def _else(given: int | None, usual: int) -> int:
+
+def _else(given: float | None, usual: float) -> float:
     return usual if given is None else given
 
 
@@ -131,10 +152,10 @@ class Output(Written):
     `reads_off` are what is read there then, where it is not what was written.
     """
 
-    on: RawValue = 1
-    off: RawValue = 0
-    reads_on: RawValue | None = None
-    reads_off: RawValue | None = None
+    on: RawNumber = 1
+    off: RawNumber = 0
+    reads_on: RawNumber | None = None
+    reads_off: RawNumber | None = None
     back: Switch | None = None
 
     @model_validator(mode="before")
@@ -221,9 +242,9 @@ class DeadMan(Written):
 
     feeds: ClassVar[bool] = True
     format: Format = "uint16"  # what is written is never below zero
-    write: Annotated[int, Field(ge=0, le=65535)]
-    then: Annotated[int, Field(ge=0, le=65535)] | None = None
-    counts_to: Annotated[int, Field(ge=0, le=65535)] | None = None
+    write: NeverBelow0
+    then: NeverBelow0 | None = None
+    counts_to: NeverBelow0 | None = None
     drops_after_s: Annotated[DurationS, between(0.2, 60, "0.2 s and 60 s")] = Field(alias="drops_after")
     zero_drops: bool = False
     shown: bool | None = None
@@ -244,7 +265,7 @@ class DeadMan(Written):
             raise wrong("write", "counts_to must lie above write; it goes with neither then nor zero_drops")
         return self
 
-    def following(self, last: int | None) -> int:
+    def following(self, last: float | None) -> float:
         """Return what is written after `last`; None for the first time."""
         if self.counts_to is not None and last is not None and self.write <= last < self.counts_to:
             return last + 1
@@ -258,7 +279,7 @@ class Arm(Written):
     """
 
     format: Format = "uint16"
-    write: Annotated[int, Field(ge=0, le=65535)]
+    write: NeverBelow0
 
 
 class Signals(Strict):

@@ -32,7 +32,7 @@ class WiredIO(HeatCutter):
         self._hangs_on = {place.device for place in wired if place is not None}
         self._sounding: dict[str, bool] = {}
         self._armed = self._watchdog_armed = False
-        self._fed_with: int | None = None
+        self._fed_with: float | None = None
         heater = oven.output.heater
         self._follower = heater if heater.kind == "set-point" else None
 
@@ -193,7 +193,7 @@ class WiredIO(HeatCutter):
         self._devices[dead_man.device].write(dead_man, turn)
         self._fed_with = turn
 
-    def _counted(self) -> int | None:
+    def _counted(self) -> float | None:
         """Return where an earlier process stopped counting, None where nobody counts or can tell."""
         dead_man = self.oven.dead_man
         if dead_man is None or dead_man.counts_to is None:

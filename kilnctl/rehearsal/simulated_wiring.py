@@ -191,7 +191,7 @@ def _wire(name: str, place: Place) -> Wire:
     return Wire(point, scale=place.scale, offset=place.offset)
 
 
-def _read(output: Output) -> tuple[int, int] | None:
+def _read(output: Output) -> tuple[float, float] | None:
     """Return what is read at an output that is off and on, where that is not what was written."""
     if output.reads_on is None and output.reads_off is None:
         return None

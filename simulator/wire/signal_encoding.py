@@ -31,9 +31,9 @@ class Wire:
     open_raw: float | None = None
     broken: bool = False
     inverted: bool = False
-    on: int = 1
-    off: int = 0
-    reads: tuple[int, int] | None = None
+    on: float = 1
+    off: float = 0
+    reads: tuple[float, float] | None = None
     step: float = 1.0
     holds_s: float = 10.0
     feeds_s: float = 0.0

@@ -188,6 +188,7 @@ class Asker(KeyAsker):
 
     def _table(self, path: Path, values: dict[str, Any]) -> dict[str, Any]:
         made: dict[str, Any] = {"kind": values["kind"]} if "kind" in values and path != ("switching",) else {}
+        self._made[path] = made
         speaks = values.get("kind") == "text"
         if (
             path == ("output", "heater")

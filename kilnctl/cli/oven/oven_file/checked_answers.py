@@ -12,11 +12,19 @@ from kilnctl.config.port_path import is_network
 from kilnctl.errors import ConfigError
 from kilnctl.tomlfile import loads
 
-NAMED = re.compile(r"\b(?:(?:port|device|signal|output)\.[a-z_0-9]+|dead_man|identity|switching)\b")
+NAMED = re.compile(
+    r"\b(?:(?:port|device|signal|output)\.[a-z_0-9]+|dead_man|identity|switching|arm(?=\.\d))\b"
+)
+Made = Mapping[Path, Mapping[str, Any]]  # tables of which some keys are answered
 
 
-def checked(example: Mapping[str, Any], path: Path, answer: Any, taken: Container[str]) -> Any:
-    """Return the answer if the example with it has no mistake at this key. Raises ConfigError."""
+def checked(
+    example: Mapping[str, Any], path: Path, answer: Any, taken: Container[str], made: Made | None = None
+) -> Any:
+    """Return the answer if the example with it has no mistake at this key. Raises ConfigError.
+
+    `made` are the answers before it in the same table: decimals go with a format that has them.
+    """
     if answer == "":
         where = "" if path[-1] in YOUR_OWN else ": look in the device's table or on its plate"
         raise ConfigError(f"this one has no default{where}")
@@ -29,10 +37,12 @@ def checked(example: Mapping[str, Any], path: Path, answer: Any, taken: Containe
     table: Any = tried
     for key in path[:-1]:
         table = table[key][0] if key in LISTS else table[key]
+    table |= (made or {}).get(path[:-1], {})
     table[path[-1]] = answer
+    listed = f"{path[0]}[1]" if path[0] in LISTS else path[0]
     for line in _mistakes(tried):
-        if f": {dotted(path)}: " in line:
-            raise ConfigError(line.partition(": ")[2])
+        if f": {dotted((listed, *path[1:]))}: " in line:
+            raise ConfigError(f"{dotted(path)}: {line.partition(': ')[2].partition(': ')[2]}")
     return answer
 
 

@@ -36,6 +36,7 @@ class KeyAsker:
         self._missing: set[str] = set()
         self._answered: dict[Path, Any] = {}
         self._asked: set[Path] = set()
+        self._made: dict[Path, dict[str, Any]] = {}
         self._from_one: dict[str, bool] = {}
         self._at_device = ""
         self._beside: dict[str, Any] = {}
@@ -64,12 +65,15 @@ class KeyAsker:
                 if names and typed not in names:
                     raise ConfigError(f"there is no {typed}; the file has {' and '.join(names)}")
                 read_so = self._read(path, typed, value)
-                answer = "" if typed == EMPTY else checked(self._example, path, read_so, self._taken)
+                answer = "" if typed == EMPTY else self._checked(path, read_so)
                 if len(path) == 1:
                     self._answered[path] = answer
                 return answer
             except ConfigError as e:
                 self._say(f"{e}{OR_NONE if may_miss else ''}")
+
+    def _checked(self, path: Path, answer: Any) -> Any:
+        return checked(self._example, path, answer, self._taken, self._made)
 
     def _explain(self, path: Path) -> None:
         """Say once what a key means."""

@@ -18,6 +18,7 @@ def shown(value: Any) -> str:
 
 
 HEXADECIMAL = re.compile(r"(?<![\w.])(?:(\d[\dA-Fa-f]*)[hH]|(\d[\dA-F]*[A-F][\dA-F]*))(?![\w.])")
+WRITTEN = ("on", "off", "reads_on", "reads_off", "write", "then", "counts_to")
 CONTROLS = {"STX": "\x02", "ETX": "\x03", "EOT": "\x04", "CR": "\r", "ESC": "\x1b"}
 SHARE = re.compile(r"(?:1 ?)?[/÷] ?(\d+)")
 # Four letters for four bytes, as lists print the order of a number over two registers (common practice).
@@ -50,8 +51,8 @@ def read(typed: str, like: Any, key: str = "") -> Any:
         value = tomllib.loads(f"value = {WORDS.get(plain.lower(), plain)}")["value"]
     except ValueError:
         value = None
-    if isinstance(value, float) and value.is_integer() and isinstance(like, int) and key in ("on", "off"):
-        value = int(value)  # 1.0 of a decimal register; the file has whole numbers there
+    if isinstance(value, float) and value.is_integer() and isinstance(like, int) and key in WRITTEN:
+        value = int(value)  # 1.0 of a decimal register is shown as 1
     if not _alike(value, like):
         raise ConfigError(f"{typed} cannot be read; write it like {shown(like)}")
     return value
