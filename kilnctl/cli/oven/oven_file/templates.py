@@ -33,6 +33,7 @@ WAYS = (
     Way("a converter that gives only the voltage of a bare thermocouple (Modbus)", "bare-thermocouple"),
 )
 MOST_KEYS = 3  # a row that tells more keys tells none of them
+BY_ITS_TABLE = ("kind",)  # a device has one and a heater another, and a page has one row for it
 # Which parts of the page "oven-file" tell the keys of a table of the file.
 _HEADINGS = {
     "port": ("Ports",),
@@ -55,7 +56,8 @@ def meaning(path: tuple[str, ...], topic: str) -> str:
 
     The page of the way of connecting says it most nearly, then the page of all keys.
     """
-    if path[0] in _HEADINGS and path[0] != "arm" and topic and (near := _told(topic, "").get(path[-1])):
+    near = _told(topic, "").get(path[-1], "") if topic and path[-1] not in BY_ITS_TABLE else ""
+    if near and path[0] in _HEADINGS and path[0] != "arm":
         return near
     found = ""
     for heading in _HEADINGS.get(path[0], ("The oven",)):

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from kilnctl.config.device_keys import ModbusDevice, TextDevice
+from kilnctl.config.device_keys import ModbusDevice, Port, TextDevice
 from kilnctl.config.line_parts import PART, VALUE
 from kilnctl.config.oven import Oven
 from kilnctl.config.wiring import DeadMan, Heater, Output, Written
@@ -13,6 +13,7 @@ from kilnctl.devices.outputs import off_value, wanted_value
 from kilnctl.devices.text_numbers import digits
 
 LOW_C = 100.0
+HEADER_ZERO = b"\0\0"  # the protocol's own number: Modbus
 
 
 def what_is_sent(oven: Oven) -> Iterator[str]:
@@ -22,7 +23,7 @@ def what_is_sent(oven: Oven) -> Iterator[str]:
         if isinstance(device, TextDevice):
             yield f"{name}, {doing}: {_line(device, place, raw)!r}"
         elif isinstance(device, ModbusDevice):
-            yield f"{name}, {doing}: {_frame(device, place, raw)}"
+            yield f"{name}, {doing}: {_framed(oven.port[device.port], device.address, _asked(place, raw))}"
 
 
 def _writes(oven: Oven) -> Iterator[tuple[str, Written, str, float]]:
@@ -60,19 +61,30 @@ def _line(device: TextDevice, place: Written, raw: float) -> str:
     return PART.sub(lambda part: told(part[1], part[2] or ""), device.tell[place.field].send)
 
 
-def _frame(device: ModbusDevice, place: Written, raw: float) -> str:
-    """Return the frame of Modbus RTU (serial line guide 1.02); over TCP it lacks its last two bytes."""
+def _framed(port: Port, address: int, asked: bytes) -> str:
+    """Return a request as the port carries it: RTU or ASCII (serial line guide 1.02), or Modbus over TCP.
+
+    TCP (messaging guide 1.0b, 3.1.3) has a header for a CRC, with a number that is another each time.
+    """
+    frame = bytes([address]) + asked
+    if port.path.startswith("tcp://"):
+        return f"(number, 2 bytes) {(HEADER_ZERO + len(frame).to_bytes(2, 'big') + frame).hex(' ').upper()}"
+    if port.frames == "ascii":
+        return f":{frame.hex().upper()}{-sum(frame) & 0xFF:02X} CR LF"
+    return (frame + crc16(frame).to_bytes(2, "little")).hex(" ").upper()
+
+
+def _asked(place: Written, raw: float) -> bytes:
+    """Return function and data of a request (application protocol V1.1b3)."""
     words = [int(raw) << place.bit] if place.bit is not None else encode(place, raw)
     first = place.register_no.to_bytes(2, "big")
-    several = place.multiple or len(words) > 1
     if place.bits_table:
         function, data = (
             (15, b"\0\1\1" + bytes([int(raw)])) if place.multiple else (5, bytes([255 * int(raw), 0]))
         )
-    elif several:
+    elif place.multiple or len(words) > 1:
         data = b"".join(word.to_bytes(2, "big") for word in words)
         function, data = 16, len(words).to_bytes(2, "big") + bytes([len(data)]) + data
     else:
         function, data = 6, words[0].to_bytes(2, "big")
-    frame = bytes([device.address, function]) + first + data
-    return (frame + crc16(frame).to_bytes(2, "little")).hex(" ").upper()
+    return bytes([function]) + first + data

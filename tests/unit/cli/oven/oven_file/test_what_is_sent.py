@@ -51,3 +51,17 @@ def test_lines_of_text_as_they_go_out() -> None:
         "output.heater, a third: 'P 033'",
         "output.heater, off: 'P 000'",
     ]
+
+
+def test_over_tcp_a_request_has_a_header_and_no_crc() -> None:
+    """Messaging guide 1.0b, 3.1.3: number, protocol 0, length of the rest, unit; the CRC is not sent."""
+    lines = sent("network", 0)
+    assert lines
+    for line in lines:
+        assert re.search(r": \(number, 2 bytes\) 00 00 00 06 01 0[56]( [0-9A-F]{2}){4}$", line), line
+
+
+def test_ascii_frames_are_shown_as_they_are_typed() -> None:
+    """Serial line guide 1.02, 2.5.2: a colon, the bytes as letters, LRC, CR LF."""
+    lines = sent("modbus-relay", 0, ("baud = 9600", 'baud = 9600\nframes = "ascii"'))
+    assert lines[0] == "output.heater, on: :01050000FF00FB CR LF"
