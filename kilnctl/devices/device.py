@@ -77,8 +77,12 @@ class WiredDevice:
         if not at_once:
             raise BadReply(f"{self.name}, {doing}: the board has restarted")
 
-    def wake(self) -> None:
-        """After a fresh opening of the port, wait until the device has started. Most need no such thing."""
+    def wake(self) -> bool:
+        """After a fresh opening of the port, wait until the device has started. Most need no such thing.
+
+        Return whether it was waited for. Raises DeviceError.
+        """
+        return False
 
     def read(self, places: "Sequence[Place]", force: bool = False) -> list[Raw]:
         """Return the raw number at each place (before scale and offset), or the error in its stead.

@@ -38,12 +38,12 @@ class LineBoard(WiredDevice):
         self._expected = device.name
         self._banner = Banner("!HELLO ", device.banner_wait_s, clock)
 
-    def wake(self) -> None:
+    def wake(self) -> bool:
         """Wait for the banner: opening the port may have restarted the board. Raises DeviceError."""
-        self._exchange("waiting for its start", self._await_banner, force=True)
+        return self._exchange("waiting for its start", self._await_banner, force=True)
 
-    def _await_banner(self, line: Line) -> None:
-        self._banner.wait(line, self._bus)
+    def _await_banner(self, line: Line) -> bool:
+        return self._banner.wait(line, self._bus)
 
     def read(self, places: "Sequence[Place]", force: bool = False) -> list[Raw]:
         """Return the values of fields; one SEE whatever their number."""

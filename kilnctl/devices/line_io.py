@@ -35,18 +35,24 @@ class Banner:
         self._clock = clock
         self._waited_in = 0
 
-    def wait(self, line: Line, bus: Bus) -> None:
-        """After a fresh opening, wait until the banner has come, or as long as it may take."""
+    def wait(self, line: Line, bus: Bus) -> bool:
+        """After a fresh opening, wait until the banner has come, or as long as it may take.
+
+        Return whether there was anything to wait for; the board may answer now where it did not before.
+        """
         if bus.openings == self._waited_in:
-            return
+            return False
         self._waited_in = bus.openings
-        if not self._starts or not self._wait_s or self.overheard(bus.overheard()):
-            return
+        if not self._starts or not self._wait_s:
+            return False
+        if self.overheard(bus.overheard()):
+            return True
         before, give_up_s, got = line.timeout, self._clock.real_s() + self._wait_s, b""
         line.timeout = PIECE_S
         while self._clock.real_s() < give_up_s and not (self._starts.encode() in got and got.endswith(b"\n")):
             got = (got + line.read(max(1, line.in_waiting)))[-400:]
         line.timeout = before
+        return True
 
     def answered(self, bus: Bus) -> None:
         """Wait for nothing in this opening of the port: the board has answered, so it is not starting."""

@@ -59,12 +59,12 @@ class TextBoard(WiredDevice):
         self._unasked = Unasked(device.unasked, self._answer_end, clock) if device.unasked else None
         self._pictures = {name: shown for ask in device.ask for name, shown in PART.findall(ask.reply)}
 
-    def wake(self) -> None:
+    def wake(self) -> bool:
         """Wait for the banner: opening the port may have restarted the board. Raises DeviceError."""
-        self._exchange("waiting for its start", self._await_banner, force=True)
+        return self._exchange("waiting for its start", self._await_banner, force=True)
 
-    def _await_banner(self, line: Line) -> None:
-        self._banner.wait(line, self._bus)
+    def _await_banner(self, line: Line) -> bool:
+        return self._banner.wait(line, self._bus)
 
     def read(self, places: "Sequence[Place]", force: bool = False) -> list[Raw]:
         """Return the values of fields; each request that is needed goes out once."""

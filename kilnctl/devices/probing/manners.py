@@ -1,5 +1,6 @@
 """How a device wants to be spoken to: with a pause between two messages, or as one that talks by itself."""
 
+import json
 from collections.abc import Callable
 
 from kilnctl.clock import Clock
@@ -55,3 +56,11 @@ def talks(name: str, heard: bytes, device: Device) -> str:
     if isinstance(device, TextDevice):
         return f"{said}. If the board says such lines by itself, write their beginning as unasked."
     return f"{said}: is another master on the line? It must be alone."
+
+
+def starts_anew(name: str, said: bytes) -> str:
+    """Say what to write for a board that answers only after words that it has said by itself."""
+    words = said.decode("ascii", errors="replace").strip("\r\n\0").splitlines() or [""]
+    first = words[-1].strip()[:SHOWN]
+    why = f"{name} starts anew when its port is opened, and hears nothing until then"
+    return f'{why}: write banner = {json.dumps(first)}, banner_wait = "3 s".'

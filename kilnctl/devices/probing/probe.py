@@ -32,7 +32,7 @@ from kilnctl.devices.probing.diagnoses import (
     why_on,
 )
 from kilnctl.devices.probing.echo import echo_on
-from kilnctl.devices.probing.manners import LISTENS_S, needs_gap, talks
+from kilnctl.devices.probing.manners import LISTENS_S, needs_gap, starts_anew, talks
 from kilnctl.devices.probing.outputs_seen import heat_seen, output_seen
 from kilnctl.devices.probing.places_seen import places_seen, who_has
 from kilnctl.devices.probing.set_points import low_set_point, put
@@ -54,6 +54,7 @@ ADDRESSES = range(1, 33)
 ANY_UNIT = 246
 TRIES = 3
 LOOK_S = 0.2
+STARTED_S = 2.5  # by then most boards have started and said so
 STRANGER_S = 0.2  # so long an address is waited for that nobody knows, or three times what a known one took
 WARMED = ("signal.cold_junction", "signal.enclosure")
 
@@ -122,6 +123,8 @@ class Probe:
         if not isinstance(error, NoReply):
             kind = "damaged" if isinstance(error, BadReply) else "answers"
             return Diagnosis(kind, False, f"{sentence(error)} {unheard(error, device, bus.port)}".rstrip())
+        if say := self._starts_anew(name, place):
+            return Diagnosis("settings", False, say)
         keys = working(name, device, place, bus, self._clock, self._opener, self._hear)
         bus.open()
         if keys is None:
@@ -134,6 +137,14 @@ class Probe:
             hint = "Check power and wires, and the line end and checksum in the board's program."
             return Diagnosis("answers", False, f"{error}, at any usual speed. {hint}")
         return self._elsewhere(name, device, bus.port)
+
+    def _starts_anew(self, name: str, place: Place) -> str:
+        """Say what to write for a text board that is silent while it starts, where the file has no banner."""
+        device = self._oven.device[name]
+        if not isinstance(device, TextDevice) or device.banner:
+            return ""
+        said = self._bus[device.port].left_over(STARTED_S)
+        return "" if not said or self._hear(self._device[name], place) else starts_anew(name, said)
 
     def _after(self, name: str, place: Place) -> Diagnosis:
         """Look at what comes after the answer of a text board, twice: once it may be anything."""
@@ -197,8 +208,7 @@ class Probe:
         """Return why a device is not heard; a refusal is an answer too. Raises RunRefused to stop."""
         if why := self._why_stop():
             raise RunRefused(f"{why}; do this step again")
-        device.silent = False  # each is asked as if for the first time
-        raw = device.read([place], force=True)[0]
+        raw = _asked(device, place)
         return raw if isinstance(raw, DeviceError) and not isinstance(raw, DeviceRefused) else None
 
     def echo(self) -> list[Diagnosis]:
@@ -261,8 +271,7 @@ class Probe:
         """Return what is at a place. One reply may be lost, or be the first words of a board that starts."""
         device = self._device[place.device]
         for _ in range(TRIES):
-            device.silent = False
-            raw = device.read([place], force=True)[0]
+            raw = _asked(device, place)
             if not isinstance(raw, NoReply | BadReply | DeviceBusy):
                 break
         return raw
@@ -312,3 +321,18 @@ class Probe:
         }
         # A board warms its own terminals: near is near enough there.
         return [replace(one, off_by_k=None) if name in WARMED else one for name, one in found.items()]
+
+
+def _asked(device: WiredDevice, place: Place) -> float | DeviceError:
+    """Return what is at a place, asked as if for the first time, and again of a board that had to start.
+
+    Opening the port restarts many a board with a socket for USB: until its first words it hears nothing.
+    """
+    device.silent = False
+    raw = device.read([place], force=True)[0]
+    try:
+        if not isinstance(raw, NoReply | BadReply) or not device.wake():
+            return raw
+    except DeviceError as e:
+        return e
+    return device.read([place], force=True)[0]
