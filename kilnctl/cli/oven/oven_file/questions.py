@@ -10,6 +10,10 @@ WRITTEN = (
     "name a register that may be written every second, such as its RUN or REMOTE."
 )
 STAND_BY = "When it cuts its output so, does that register go back to 0, which means stand-by?"
+BESIDE = (
+    "The heater's own command must come again (holds). Must anything else be written again and again, "
+    "or is a timer relay wired behind the board?"
+)
 ARM = (
     "Must anything be written once before the heat can come on: the watchdog's time or arming, its latch "
     "cleared, RUN or REMOTE?"

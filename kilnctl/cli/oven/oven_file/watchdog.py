@@ -6,6 +6,7 @@ from typing import Any
 from kilnctl.cli.oven.oven_file.file_text import Path
 from kilnctl.cli.oven.oven_file.questions import (
     ARM,
+    BESIDE,
     BETWEEN,
     DEAD_MAN,
     ONE_MORE_ARM,
@@ -30,6 +31,8 @@ class Watchdog:
     def has_its_own_place(self, example: Table, heater: Table, line_board: bool) -> bool:
         """Ask whether a watchdog has a place of its own; the heater's own command may feed it too."""
         follows = heater.get("kind") == "set-point"
+        if "holds" in heater:
+            return self._yes(f"dead_man: {BESIDE}")
         why = WRITTEN if follows else TIMER if "then" in example else DEAD_MAN
         if (follows and heater.get("link_loss") != "drops") or not self._yes(f"dead_man: {why}"):
             return False

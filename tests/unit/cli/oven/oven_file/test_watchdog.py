@@ -29,6 +29,15 @@ def test_a_power_that_must_come_again_stays_a_power() -> None:
     assert watchdog.holds["kind"] == "duty"
 
 
+@pytest.mark.parametrize("beside", [True, False])
+def test_a_command_that_is_known_to_hold_the_heat_is_not_asked_for_again(beside: bool) -> None:
+    watchdog, asked = person(beside)
+    heater = {"kind": "duty", "holds": "9 s"}
+    assert watchdog.has_its_own_place({"write": 10}, heater, line_board=False) is beside
+    assert len(asked) == 1
+    assert watchdog.holds == {}
+
+
 def test_a_timer_relay_and_a_line_board_are_not_asked_for_the_command() -> None:
     for example, line in (({"then": 0}, False), ({"write": 10}, True)):
         watchdog, asked = person(True)
