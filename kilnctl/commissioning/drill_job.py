@@ -15,6 +15,7 @@ from kilnctl.clock import Clock
 from kilnctl.config import home
 from kilnctl.errors import LinkError
 from kilnctl.link import wire
+from kilnctl.marks import ovens_in_charge
 from kilnctl.marks.process_identity import drill_lock, locked
 from kilnctl.marks.supervisor_report import NOT_READ
 from kilnctl.permits.dead_man_test import LOOK_S, Finding
@@ -23,6 +24,7 @@ from kilnctl.processes.spawn import SUPERVISOR
 PROCESS = (sys.executable, "-P", "-m", "kilnctl.commissioning.drill_process")
 ENDS_S, SETTLES_S = 6.0, 30.0  # a drill that was told to end; a supervisor that has waited for a cable
 KILLED = "killed"
+OFF = "the heat is off, read back"
 NOT_OFF = "off is not read back: plug the data cable in if it is out, else cut the power by hand"
 
 
@@ -45,19 +47,26 @@ class DrillJob:
 
 
 def drill_apart(job: DrillJob, oven: str, tell: Callable[[str], object]) -> Finding:
-    """Have a drill done under a supervisor of its own; return what was found. Ctrl-C ends it, heat off."""
+    """Have a drill done under a supervisor of its own; return what was found.
+
+    Ctrl-C ends it, heat off. The oven's mark goes only when that was read back, so by it a person is told.
+    """
     with _file_of(job) as path:
         words = (*SUPERVISOR, "--drill", oven, "--", *PROCESS, str(path))
         process = subprocess.Popen(
             words, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, text=True, start_new_session=True
         )
+        heated = False
         try:
             return _follow(process, tell)
         except BaseException:
+            heated = ovens_in_charge.is_marked(oven)
             process.send_signal(signal.SIGTERM)  # which the supervisor passes on: off, read back, end
             raise
         finally:
             _end(process)
+            if heated:
+                tell(NOT_OFF if ovens_in_charge.is_marked(oven) else OFF)
 
 
 @contextlib.contextmanager

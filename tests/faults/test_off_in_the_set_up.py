@@ -92,12 +92,14 @@ def test_off_while_somebody_counts_the_lamp() -> None:
 
 
 DRILL = """
+import signal
 import sys
 from pathlib import Path
 from kilnctl.commissioning.drill_job import DrillJob, drill_apart
 from kilnctl.config import home
 from kilnctl.logbook.writer import Logbook
 from kilnctl.marks import off_stamp
+signal.signal(signal.SIGINT, signal.default_int_handler)
 Logbook(home.logbook_path()).close()
 text = Path(sys.argv[2]).read_text()
 job = DrillJob(sys.argv[1], "bus check", text, dict(off_stamp.stamps_now(home.home())), 5.0)
@@ -119,6 +121,15 @@ def ended(place: Place, walk: "subprocess.Popen[str]") -> str:
     said = walk.communicate(timeout=30)[0]
     assert until(lambda: not place.closed("A"), 12.0)
     return said
+
+
+def test_who_stops_a_pulse_is_told_that_its_heat_is_off(place: Place) -> None:
+    """Ctrl-C said "stopped" alone; the heat was off and read back, and nobody was told so."""
+    walk = begun(place, "pulse")
+    walk.send_signal(signal.SIGINT)
+    said = ended(place, walk)
+    assert "the heat is off, read back" in said
+    assert not place.closed("A")
 
 
 @pytest.mark.on_demand
