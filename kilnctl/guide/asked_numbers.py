@@ -25,10 +25,28 @@ _STEEL_TO_STEEL = re.compile(
     r"\b(weld\w*|braz\w*|join\w*|clad\w*|laminat\w*|damascus|san.?mai|compar\w*|differ\w*|switch\w*|chang\w*)\b",
     re.IGNORECASE,
 )
-_NO_HEAT_BEFORE = re.compile(r"\b(grit|emery|paper|no\.?|number)\s*$", re.IGNORECASE)
+# Numbers that steel, sheet, wire and foil are called by and that have no card: AISI and SAE grades.
+ALLOYS = frozenset(
+    "301 302 303 304 309 310 316 321 347 403 409 410 416 420 430 440 446 1006 1008 1018 1020 4130".split()
+)
+_STEP = r"(harden|temper|austeniti|normali|anneal|preheat|quench|forg|soak|stress|reliev|draw|spheroidi)\w*"
+_STEP_BEFORE = re.compile(rf"\b({_STEP}|oven|furnace|kiln)(\s+[\w-]+)?[\s,:]*$", re.IGNORECASE)
+_STEP_AFTER = re.compile(rf"^[\s,]*(for |and |then )?{_STEP}", re.IGNORECASE)
+_NO_HEAT_BEFORE = re.compile(
+    r"\b(grit|emery|paper|no\.?|number|psi|rpm|watts?|aisi|sae|stainless|long|wide|thick|model|type|grade)"
+    r"( is| of)?[\s:=]*$",
+    re.IGNORECASE,
+)
 _NO_HEAT_AFTER = re.compile(
     r"^\s*(grit|mm|cm|inch\w*|h|hours?|min\w*|s|sec\w*|v|volts?|w|watts?|kw|rpm|hv|hb\w*|hrc|g|grams?|kg|lb|"
-    r"k|mpa|psi|hpa|m|ft|feet|ohms?|steels?|blades?|knife|knives)\b",
+    r"k|mpa|psi|hpa|m|ft|feet|ohms?|steels?|blades?|knife|knives|sides?|clad\w*|wires?|foils?|jigs?|rods?|"
+    r"stainless|long|wide|thick|deep|high|sheets?|strips?|bars?|tubes?|pipes?|jackets?|layers?|pounds?|tons?|"
+    r"euros?|dollars?|pieces?|parts|belts?)\b",
+    re.IGNORECASE,
+)
+# Words beside which a steel and a number are still all that is asked: "O1 800", "is 1500 F or 800 for O1".
+_FILLING = re.compile(
+    rf"(?:{_STEP}|and|or|for|is|of|then|a|the|my|in|oil|water|air|plates?|[cf]|ok|\d+(x|h|min|mm)?|hours?|min\w*)",
     re.IGNORECASE,
 )
 
@@ -60,7 +78,7 @@ def asked_numbers(text: str, grade_of: Callable[[str], str | None]) -> SteelsAnd
     kept = text
     for match in _NUMBER.finditer(text):
         grade = grade_of(match[0].strip())
-        meant = _meant(match, text, grade_of) if grade else _heat_or_nothing(match, text)
+        meant = _meant(match, text, grade_of) if grade else _heat_or_nothing(match, text, grade_of)
         if meant in ("heat", "doubt"):
             heats.append(AskedHeat(float(match["value"]), (match["unit"] or "").upper()[:1]))
         if meant == "doubt" and grade:
@@ -92,13 +110,28 @@ def _meant(match: re.Match[str], text: str, grade_of: Callable[[str], str | None
     if _JOINED.search(before) or _JOINS.match(after) or _NO_HEAT_AFTER.match(after):
         return "steel"
     beside = (*re.findall(r"([\w.-]+)[\s,:;]*$", before), *re.findall(r"^[\s,:;]*([\w.-]+)", after))
-    return "doubt" if any(grade_of(word.strip(".")) for word in beside) else "steel"
+    doubt = any(grade_of(word.strip(".")) for word in beside) and not _STEEL_TO_STEEL.search(text)
+    return "doubt" if doubt else "steel"
 
 
-def _heat_or_nothing(match: re.Match[str], text: str) -> str:
-    """Return whether a number that no steel is called by is a heat."""
+def _heat_or_nothing(match: re.Match[str], text: str, grade_of: Callable[[str], str | None]) -> str:
+    """Return whether a number that no card is called by is a heat: only where the words beside it say so."""
     if match["unit"] or match["degrees"]:
         return "heat"
     before, after = text[: match.start()], text[match.end() :]
     other = _NO_HEAT_BEFORE.search(before) or _NO_HEAT_AFTER.match(after)
-    return "nothing" if other or not COOLEST <= float(match["value"]) <= HOTTEST else "heat"
+    if other or not COOLEST <= float(match["value"]) <= HOTTEST:
+        return "nothing"
+    alloy = match["value"] in ALLOYS
+    heat = _HEAT_BEFORE.search(before)
+    if heat:
+        return "nothing" if alloy and _STEEL_TO_STEEL.search(text) else "heat"
+    if _STEP_BEFORE.search(before) or _STEP_AFTER.match(after) or _HEAT_AFTER.match(after):
+        return "heat"
+    return "heat" if not alloy and _is_alone(f"{before} {after}", grade_of) else "nothing"
+
+
+def _is_alone(rest: str, grade_of: Callable[[str], str | None]) -> bool:
+    """Return whether beside a number only steels, other numbers and words for heats are asked of."""
+    words = (word.strip(".") for word in re.findall(r"[\w.-]+", rest))
+    return all(grade_of(word) or _FILLING.fullmatch(word) for word in words)
