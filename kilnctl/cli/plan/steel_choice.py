@@ -2,6 +2,7 @@
 
 import json
 import textwrap
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from rich.table import Table
@@ -20,6 +21,10 @@ if TYPE_CHECKING:
     from kilnctl.treatment.steel_selection import Bench, Choice
 
 ONE_TEMPER_K = 40.0  # wider than that a range alone says too little
+# The carbon steels that any slower bath than fast oil leaves soft (common practice, no single source).
+SHALLOW = ("1095", "W1", "W2")
+SOFT_IN_VEGETABLE = "may stay soft in vegetable oil: a coupon first"
+THIN_IN_VEGETABLE = "in vegetable oil to 3 mm only"
 LAST_WORD = (
     "By the cards alone: hardness is not toughness, and a coupon is worth more than a table. "
     "All that is known of a steel: `kilnctl steel show GRADE`. A recipe for it: `kilnctl recipe new`."
@@ -94,6 +99,8 @@ def choose(
         (choose_for(card, bench) for card in map(load_steel, known("steels").values())),
         key=lambda choice: (TOUGHNESS_LOST in choice.needs, choice.heat_c[0]),
     )
+    if set(VEGETABLE) & set(_asked(quench)) and not {"oil", "fast oil", "all"} & set(_asked(quench)):
+        every = [_in_vegetable(choice) for choice in every]
     found = [choice for choice in every if _stem(use) in choice.steel.use.casefold()]
     if not found:
         raise ProfileError(f'no card says "{use}" of its use; `kilnctl steel list` shows them')
@@ -105,6 +112,14 @@ def choose(
         if vegetable:
             tell(textwrap.fill(IN_VEGETABLE, WIDTH))
     return 0
+
+
+def _in_vegetable(choice: "Choice") -> "Choice":
+    """Return a choice that minds what vegetable oil does where fast oil is asked for."""
+    if choice.medium != "fast oil":
+        return choice
+    said = SOFT_IN_VEGETABLE if choice.steel.grade in SHALLOW else THIN_IN_VEGETABLE
+    return replace(choice, needs=(said, *choice.needs))
 
 
 def _stem(use: str) -> str:

@@ -45,3 +45,15 @@ def test_no_window_reaches_above_what_its_card_calls_too_hot(capsys: pytest.Capt
     assert run(("steel", "choose", "60", "--json")) == 0
     heats = {s["grade"]: s["austenitise_c"] for s in json.loads(capsys.readouterr().out)["steels"]}
     assert heats["1084"] == [800.0, 815.0]
+
+
+def test_a_steel_that_stays_soft_in_vegetable_oil_says_so_in_its_row(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """1095, W1 and W2 want a faster bath (common practice, no single source); 52100 hardens in slower oil."""
+    assert run(("steel", "choose", "60", "--section", "3mm", "--quench", "vegetable oil", "--json")) == 0
+    mind = {s["grade"]: s["mind"] for s in json.loads(capsys.readouterr().out)["steels"] if s["fits"]}
+    for grade in {"1095", "W1", "W2"} & set(mind):
+        assert any("stay soft in vegetable oil" in said for said in mind[grade])
+    assert "1095" in mind
+    assert not any("stay soft" in said for said in mind["52100"])
