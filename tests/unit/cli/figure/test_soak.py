@@ -41,3 +41,20 @@ def test_a_steel_that_wants_foil_says_so_bare_and_a_sheet_keeps_its_note(
         said = " ".join(capsys.readouterr().out.split())
         assert ("foil, or a coating" in said) is warned
         assert "3 min [1.0 mm strip of the sister grade, oil]" in said
+
+
+@pytest.mark.parametrize(("thick", "minutes"), [("2.5mm", 5), ("3mm", 6), ("3.25mm", 7), ("4mm", 12)])
+def test_a_sheet_that_counts_by_thickness_leads(
+    thick: str, minutes: float, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """AEB-L: the mill's table for its sister grade, total time in a furnace at 1080 °C."""
+    assert run(("figure", "soak", thick, "--steel", "AEB-L")) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert f"{minutes} min from shutting the door, at 1080 °C" in " ".join(lines[1].split())
+    assert any(line.strip().startswith("in all") for line in lines)
+
+
+def test_beyond_its_rows_no_sheet_is_stretched(capsys: pytest.CaptureFixture[str]) -> None:
+    for thick, said in (("5mm", None), ("2mm", 300.0)):
+        assert run(("figure", "soak", thick, "--steel", "AEB-L", "--json")) == 0
+        assert json.loads(capsys.readouterr().out)["by_its_sheet_s"] == said
