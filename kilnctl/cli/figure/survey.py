@@ -1,12 +1,16 @@
 """What the readings of a uniformity survey say: figure survey."""
 
 import re
+from typing import TYPE_CHECKING
 
 from kilnctl.cli.figure.figure_answer import FigureAnswer, say_difference, say_fine, show
 from kilnctl.cli.figure.inputs import Quantity, heat_c
 from kilnctl.cli.terminal.options import Json
 from kilnctl.errors import ConfigError
 from kilnctl.units import say_point
+
+if TYPE_CHECKING:
+    from kilnctl.treatment.steel.steels import Steel
 
 FAR_K = 100.0
 
@@ -79,4 +83,18 @@ def _by_card(grade: str, goal_c: float, low_c: float, high_c: float) -> tuple[tu
     from kilnctl.treatment.steel.steels import load_steel
 
     card, step = load_steel(grade), usual_step(goal_c)
-    return ("cold place", compared(card, low_c, step)), ("hot place", compared(card, high_c, step))
+    found = ("cold place", compared(card, low_c, step)), ("hot place", compared(card, high_c, step))
+    return found if step != "temper" else (*found, *_apart(card, low_c, high_c))
+
+
+def _apart(card: "Steel", low_c: float, high_c: float) -> tuple[tuple[str, str], ...]:
+    """Return how many HRC a temper differs from the cold place to the hot one, by each source of both."""
+    from kilnctl.treatment.steel.hardness import TWO_TEMPERS_S, expected_hrc
+
+    hot = {e.source: e.low_hrc + e.high_hrc for e in expected_hrc(card, high_c, TWO_TEMPERS_S)}
+    cold = {e.source: e.low_hrc + e.high_hrc for e in expected_hrc(card, low_c, TWO_TEMPERS_S)}
+    softer = [(cold[source] - hot[source]) / 2 for source in cold if source in hot]
+    if not softer:
+        return ()
+    low, high = f"{min(softer):.1f}", f"{max(softer):.1f}"
+    return (("hot is softer", f"by {low if low == high else f'{low} to {high}'} HRC, two tempers of 2 h"),)

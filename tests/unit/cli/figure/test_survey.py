@@ -29,3 +29,11 @@ def test_the_cold_and_the_hot_place_are_held_against_the_card(capsys: pytest.Cap
     found = told(capsys, "survey", "205C", "200", "205", "203", "206", "210", "--steel", "O1")
     assert "to temper O1: 60-62 HRC" in found
     assert "cold place" not in told(capsys, "survey", "205C", "200", "205")
+
+
+def test_a_temper_says_how_much_softer_the_hot_place_is(capsys: pytest.CaptureFixture[str]) -> None:
+    """O1 loses about 1 HRC from 200 to 220 °C (data sheets of O1)."""
+    found = told(capsys, "survey", "205C", "195", "205", "203", "206", "220", "--steel", "O1")
+    apart = float(found.split("hot is softer by ")[1].split()[0])
+    assert 0.5 <= apart <= 2.5
+    assert "hot is softer" not in told(capsys, "survey", "800C", "795", "805", "--steel", "O1")
