@@ -10,6 +10,7 @@ from kilnctl.units import parse_power_w, parse_voltage_v, say_duration
 
 # A load of three hours and more: the circuit is rated a quarter above it.
 CONTINUOUS = 1.25
+CIRCUITS_A = (10, 13, 16, 20, 32)  # fuses, plugs and breakers that are about
 # Plates are good to 5 or 10 %, and iron-chromium wire has 4 to 5 % more hot than cold (from memory).
 OHMS_NEAR = 0.1
 _LEG = re.compile(r"\s*(\d.*?)\s*at\s*(\d+(?:\.\d+)?)\s*%?\s*")
@@ -34,9 +35,10 @@ def power(
     duty: float = 100.0,
     then: list[str] | None = None,
     price: float | None = None,
+    beside: list[str] | None = None,
     as_json: Json = False,
 ) -> int:
-    """Say what a heater draws, what it gives at another supply, and what it costs.
+    """Say what a heater draws, which circuit bears it, what it gives at another supply, what an evening costs.
 
     Parameters
     ----------
@@ -56,6 +58,8 @@ def power(
         A further time and duty: "40 min at 30"; may be given several times.
     price
         Price of a kilowatt-hour, with --time.
+    beside
+        What else draws from the same circuit: its power or current; may be given several times.
     as_json
         Print one JSON object.
     """
@@ -75,6 +79,12 @@ def power(
         ("circuit", f"{CONTINUOUS * real_v / ohm:.0f} A or more, for hours of full power"),
         ("resistance", f"{ohm:.1f} ohm hot"),
     ]
+    besides_a = [real_v / (plate_v**2 / _rated_w(text, plate_v)) for text in beside or []]
+    if besides_a:
+        together_a = real_v / ohm + sum(besides_a)
+        data["together_a"] = together_a
+        rows.append(("together", f"{together_a:.1f} A, {together_a * real_v:.0f} W, all on at once"))
+    rows.append(("bears it", _circuits(real_v / ohm + sum(besides_a))))
     if ohms is not None:
         rows.append(("it reads", _as_read(at_least(ohms, 0.05, "--ohms"), ohm)))
         data["read_share"] = ohm / ohms
@@ -100,6 +110,14 @@ def power(
             beware=_too_high(plate_v, real_v) + ((DEAD,) if ohms is not None else ()),
         ),
         as_json,
+    )
+
+
+def _circuits(drawn_a: float) -> str:
+    """Return which of the usual circuits bear a current for hours, for a short time, or not at all."""
+    return "; ".join(
+        f"{rated_a} A {'yes' if round(CONTINUOUS * drawn_a) <= rated_a else 'not for hours' if drawn_a <= rated_a else 'NO'}"
+        for rated_a in CIRCUITS_A
     )
 
 

@@ -94,6 +94,7 @@ WAYS: dict[str, tuple[tuple[Way, ...], dict[str, tuple[str, ...]]]] = {
             "--time": ("2 h",),
             "--duty": ("50",),
             "--price": ("0.3",),
+            "--beside": ("1200 W",),
         },
     ),
     "figure boiling": (
