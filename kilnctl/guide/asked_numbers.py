@@ -15,7 +15,8 @@ _RANGE = re.compile(rf"(\d{{3,4}})\s*(?:-|–|to)\s*(\d{{3,4}})(\s*{_DEGREES}?\s
 # "at 1080", "set to 1080", "up to 1080": a heat; after "to" a steel may be meant too ("weld O1 to 1080").
 _HEAT_BEFORE = re.compile(
     r"\b(at|set( it)?|go(es)?|heat(s|ed)?|near|past|above|below|over|under|around|about|reach(es|ed)?|hit|"
-    r"by|read(s|ing)?|showed|shows|ran( away)?( to)?|to|from)\s*$",
+    r"by|read(s|ing)?|showed|shows|ran( away)?( to)?|to|from|"
+    r"overshot|overshoots?|got|stuck|hangs?|hung|climb(s|ed)|soft|hard|brittle|cracked|warped)[\s,:]*$",
     re.IGNORECASE,
 )
 _HEAT_AFTER = re.compile(r"^[\s,]*(is )?(too|hot|cold|enough|ok|okay|safe|right)\b", re.IGNORECASE)
@@ -27,7 +28,12 @@ _STEEL_TO_STEEL = re.compile(
 )
 # Numbers that steel, sheet, wire and foil are called by and that have no card: AISI and SAE grades.
 ALLOYS = frozenset(
-    "301 302 303 304 309 310 316 321 347 403 409 410 416 420 430 440 446 1006 1008 1018 1020 4130".split()
+    str(number)
+    for number in (
+        *(301, 302, 303, 304, 309, 310, 316, 321, 347),
+        *(403, 409, 410, 416, 420, 430, 440, 446),
+        *(1006, 1008, 1018, 1020, 4130),
+    )
 )
 _STEP = r"(harden|temper|austeniti|normali|anneal|preheat|quench|forg|soak|stress|reliev|draw|spheroidi)\w*"
 _STEP_BEFORE = re.compile(rf"\b({_STEP}|oven|furnace|kiln)(\s+[\w-]+)?[\s,:]*$", re.IGNORECASE)
@@ -128,7 +134,9 @@ def _heat_or_nothing(match: re.Match[str], text: str, grade_of: Callable[[str], 
         return "nothing" if alloy and _STEEL_TO_STEEL.search(text) else "heat"
     if _STEP_BEFORE.search(before) or _STEP_AFTER.match(after) or _HEAT_AFTER.match(after):
         return "heat"
-    return "heat" if not alloy and _is_alone(f"{before} {after}", grade_of) else "nothing"
+    beside = re.findall(r"([\w.-]+)[\s,:]*$", before)
+    named = any(grade_of(word.strip(".")) for word in beside) or _is_alone(f"{before} {after}", grade_of)
+    return "heat" if named and not alloy else "nothing"
 
 
 def _is_alone(rest: str, grade_of: Callable[[str], str | None]) -> bool:

@@ -38,7 +38,7 @@ def power(
     beside: list[str] | None = None,
     as_json: Json = False,
 ) -> int:
-    """Say what a heater draws, which circuit bears it, what it gives at another supply, what an evening costs.
+    """Say what a heater draws, which circuit bears it, its power at another supply, what an evening costs.
 
     Parameters
     ----------
@@ -115,10 +115,13 @@ def power(
 
 def _circuits(drawn_a: float) -> str:
     """Return which of the usual circuits bear a current for hours, for a short time, or not at all."""
-    return "; ".join(
-        f"{rated_a} A {'yes' if round(CONTINUOUS * drawn_a) <= rated_a else 'not for hours' if drawn_a <= rated_a else 'NO'}"
-        for rated_a in CIRCUITS_A
-    )
+
+    def bears(rated_a: int) -> str:
+        if round(CONTINUOUS * drawn_a) <= rated_a:
+            return "yes"
+        return "not for hours" if drawn_a <= rated_a else "NO"
+
+    return "; ".join(f"{rated_a} A {bears(rated_a)}" for rated_a in CIRCUITS_A)
 
 
 def _rated_w(text: str, plate_v: float) -> float:

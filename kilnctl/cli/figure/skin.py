@@ -16,8 +16,8 @@ MOST = "; the most is what was measured"
 DISSOLVED = "as if all of its carbon were dissolved: more than was measured"
 CHROMIUM = (
     "a grade for foil or a coating: bare it scales as well",
-    f"much of its carbon sits in carbides and less comes out than by diffusion alone: up to {MEASURED_MM:g} mm "
-    "was measured (university thesis on D2 and hot-work steel)",
+    "much of its carbon sits in carbides and less comes out than by diffusion alone: up to "
+    f"{MEASURED_MM:g} mm was measured (university thesis on D2 and hot-work steel)",
 )
 
 

@@ -75,6 +75,10 @@ def test_a_number_that_no_word_calls_a_heat_is_none(text: str) -> None:
         ("heated O1 to 1020 by mistake", 1020.0),
         ("my O1 stayed soft at 750 in canola", 750.0),
         ("O1 harden 800 for 10 min", 800.0),
+        ("my O1 overshot 870", 870.0),
+        ("O1 got 900", 900.0),
+        ("O1 stayed soft 760 canola", 760.0),
+        ("O1 1475 for 10 minutes in parks", 1475.0),
         ("440C in the oven 420 overnight", 420.0),
     ],
 )
