@@ -77,7 +77,8 @@ def values_of(oven: Oven) -> tuple[str, ...]:
         f"Power {oven.power_w:g} W{_drawn(oven)}?",
         f"Sensor type {process.couple}, the module speaks {process.unit}?",
         f"Isolator: {oven.isolator}?",
-        f"Who is called in an emergency: {oven.phone or 'your emergency number'}?",
+        f"Build {oven.build}: how quickly it heats, until it has been learned?",
+        f"In an emergency you call {oven.phone or 'your local emergency number'}?",
         *(f"{sentence} Understood?" for sentence in oven.weaker),
     )
 

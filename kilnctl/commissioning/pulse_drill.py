@@ -45,7 +45,7 @@ def pulse(bench: DrillRig) -> Finding:
             break  # contact or current sensor have said it: no temperature need be waited for
         bench.tell_now_and_then(scan)
         if not (heat or bench.neighbours) and _is_over(readings[bench.oven.name], due_k[-1]):
-            due_k = due_k[-1:] * len(due_k)  # nothing more will come: the rest would prove nothing
+            tick = len(due_k) - 1  # nothing more will come: the rest would prove nothing
             break
     others_k = _other_builds_k(bench, start_c, tick)
     rises_k = {name: _rise_k(values) for name, values in readings.items()}

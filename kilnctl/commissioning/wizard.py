@@ -33,6 +33,7 @@ WATCHED_ONLY = (
     "heated. The ways are a [dead_man] register, a timer relay behind the board (`kilnctl guide "
     "timer-relay`), a heater of kind pulse, or an instrument with link_loss."
 )
+FIRST = ("everything", "live heat", "live heat above 260 °C")
 BEFORE = "Local codes and licensed practice come first. q (or an empty answer) stops; continue another time."
 
 
@@ -153,8 +154,10 @@ def set_up(shop: Shop, steps: Iterable[SetupStep], doing: Mapping[str, Doing], o
     if not (shop.oven.has_dead_man or shop.oven.attended_only):
         shop.person.say(WATCHED_ONLY)
     count = 0
+    # Whoever only wants his first heat beside it need not stop at what an unattended one wants.
+    in_turn = sorted(steps, key=lambda step: step.blocks not in FIRST) if only_due else steps
     try:
-        for step in steps:
+        for step in in_turn:
             done = step_results.results(shop.reader, shop.oven.name)
             oven_hash = step_results.hash_of(shop.oven_text)
             if only_due and not open_or_overdue([step], done, shop.now_s, shop.oven, oven_hash):

@@ -1,6 +1,7 @@
 """Drills against the simulated board: what passes on a sound oven must fail on the oven it is there for."""
 
 import math
+import re
 from dataclasses import replace
 
 import pytest
@@ -154,6 +155,30 @@ def test_a_sound_oven_of_any_build_passes_the_pulse(drill, build, seed):
     room_c = plant.ambient_c
     found = drill("pulse", like=like.model_copy(update={"ambient_c": room_c}), plant=plant)
     assert found.passed, found.line
+
+
+class Quick(VirtualIO):
+    """A light oven, whose sensor is soon at its highest and falls again."""
+
+    def scan(self, at_s):
+        scan = super().scan(at_s)
+        rise_k = 4.2 * (scan.process.value - self.oven.ambient_c) * math.exp(-max(0.0, at_s - 110.0) / 60.0)
+        return replace(scan, process=replace(scan.process, value=self.oven.ambient_c + rise_k))
+
+
+def test_the_rise_that_a_build_is_named_with_is_the_rise_that_is_then_expected():
+    """One pulse said "fibre" (44 K), and after the file was mended 55.5 K were expected of fibre."""
+    oven = load_oven(home.bundled("ovens") / "tempering-oven.toml")
+    found = {}
+    for build in ("leaky", "fibre"):
+        like, clock = oven.model_copy(update={"build": build}), VirtualClock()
+        oven_io = Quick(like, Board(ovens.tempering_oven(3), seed=3), clock)
+        found[build] = drills.run("pulse", like, oven_io, clock).line
+    named = re.search(r'build = "fibre" \((\d+) K\)', found["leaky"])
+    expected = re.search(r"\(([\d.]+) K were expected\)", found["fibre"])
+    assert named, found
+    assert expected, found
+    assert float(named[1]) == pytest.approx(float(expected[1]), abs=1.0)
 
 
 # What `kilnctl tune` fits to the bundled tempering oven.

@@ -102,6 +102,11 @@ def test_of_a_file_that_was_changed_only_what_reads_otherwise_is_confirmed_anew(
     assert "Machine limit" in maker.text
     assert "red switch" not in maker.text
     assert any("red switch" in one for one in kept.data)
+    built = Maker(SAID)
+    oven = changed.model_copy(update={"build": "fibre"})
+    do_step(replace(shop_of(book, built, oven), oven_text="built"), BY_NAME["oven file"], DOING)
+    assert "Build fibre" in built.text
+    assert "Power 900 W" not in built.text
 
 
 def test_a_stop_stores_nothing_and_the_next_walk_begins_there(book) -> None:
@@ -115,6 +120,13 @@ def test_a_stop_stores_nothing_and_the_next_walk_begins_there(book) -> None:
     third = Maker(SAID)
     assert set_up(shop_of(book, third), STEPS[:2], DOING, only_due=True) == 0
     assert "(needed" not in third.text
+
+
+def test_what_a_first_heat_needs_comes_before_what_only_a_heat_left_alone_needs(book) -> None:
+    """At boiling water, for unattended heats only, q ended the walk before the pulse that each heat needs."""
+    maker = Maker(SAID)
+    set_up(shop_of(book, maker), [BY_NAME["fire equipment"], BY_NAME["caution"]], DOING, only_due=True)
+    assert maker.text.index("caution (needed") < maker.text.index("fire equipment (needed")
 
 
 def test_from_afar_what_heats_is_not_done_and_the_rest_is(book) -> None:
