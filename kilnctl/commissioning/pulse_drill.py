@@ -31,10 +31,11 @@ def pulse(bench: DrillRig) -> Finding:
     if start_c is None or abs(start_c - bench.oven.ambient_c) > COLD_K:
         return Finding(False, None, "start from a cold oven with a good sensor")
     bench.tell(f"heating for {PULSE_S:.0f} s, then looking for {WATCH_S:.0f} s")
-    due_k, tick = _due_k(bench.model or nameplate(bench.oven), start_c, bench.oven.tick_s), 0
+    due_k, seen = _due_k(bench.model or nameplate(bench.oven), start_c, bench.oven.tick_s), 0
     readings: dict[str, list[float]] = {bench.oven.name: [], **{name: [] for name in bench.neighbours}}
     power: set[bool | None] = set()
     for tick in range(len(due_k) - 1):
+        seen = tick
         heat = tick * bench.oven.tick_s < PULSE_S
         scan = bench.tick(heat)
         _note(bench, scan, readings)
@@ -45,11 +46,11 @@ def pulse(bench: DrillRig) -> Finding:
             break  # contact or current sensor have said it: no temperature need be waited for
         bench.tell_now_and_then(scan)
         if not (heat or bench.neighbours) and _is_over(readings[bench.oven.name], due_k[-1]):
-            tick = len(due_k) - 1  # nothing more will come: the rest would prove nothing
+            seen = len(due_k) - 1  # nothing more will come: the rest would prove nothing
             break
-    others_k = _other_builds_k(bench, start_c, tick)
+    others_k = _other_builds_k(bench, start_c, seen)
     rises_k = {name: _rise_k(values) for name, values in readings.items()}
-    return _judged(bench, rises_k, due_k[tick], power, others_k)
+    return _judged(bench, rises_k, due_k[seen], power, others_k)
 
 
 def _due_k(model: OvenModel, start_c: float, tick_s: float) -> list[float]:

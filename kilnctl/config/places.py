@@ -10,6 +10,7 @@ from kilnctl.tomlfile import Strict, wrong
 Register = Annotated[int, Field(ge=0, le=65535)]
 RawValue = Annotated[int, Field(ge=-(2**31), le=2**32 - 1)]
 Format = Literal["bit", "int16", "uint16", "int32", "uint32", "float32", "float64"]
+FLOATS = ("float32", "float64")
 REGISTERS = {"int32": 2, "uint32": 2, "float32": 2, "float64": 4}  # of a format; of any other one
 
 
@@ -51,7 +52,7 @@ class Place(Strict):
     @property
     def is_float(self) -> bool:
         """True for the formats with a decimal point of their own."""
-        return self.format in ("float32", "float64")
+        return self.format in FLOATS
 
     @property
     def where(self) -> str:

@@ -9,12 +9,11 @@ from typing import Annotated, Any, ClassVar, Literal, Self
 
 from pydantic import AfterValidator, Field, PlainSerializer, ValidationInfo, field_validator, model_validator
 
-from kilnctl.config.places import Format, Place, Switch
+from kilnctl.config.places import FLOATS, Format, Place, Switch
 from kilnctl.quantities import DifferenceK, DurationS, PointC, between
 from kilnctl.tomlfile import Strict, wrong
 
 HIGHEST_C = 2500.0  # no sensor of such ovens means more
-FLOATS = ("float32", "float64")
 
 
 def _plain(number: float) -> float:

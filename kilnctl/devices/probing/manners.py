@@ -62,5 +62,5 @@ def starts_anew(name: str, heard: bytes) -> str:
     """Say what to write for a board that answers only after words that it says by itself."""
     words = heard.decode("ascii", errors="replace").strip("\r\n\0").splitlines() or [""]
     first = words[-1].strip()[:SHOWN]
-    why = f"{name} starts anew when its port is opened, and hears nothing until then"
+    why = f"{name} starts again when its port is opened, and hears nothing until then"
     return f'{why}: write banner = {json.dumps(first)}, banner_wait = "3 s".'

@@ -3,9 +3,9 @@
 from typing import Any, NamedTuple
 
 from kilnctl.cli.oven.oven_file.more_places import SWITCHES
+from kilnctl.config.places import FLOATS
 
 OVER_SEVERAL = ("int32", "uint32", "float32", "float64")
-FLOATS = ("float32", "float64")
 BY_FORMAT = ("scale", "offset", "open_values", "resolution")
 BY_AMOUNT = ("duty", "set-point")  # heaters that take an amount, not on and off
 GOES_WITH = {"checksum_mark": "checksum", "checksum_after": "checksum", "banner_wait": "banner"}

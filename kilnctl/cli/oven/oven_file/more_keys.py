@@ -3,10 +3,10 @@
 from typing import Any
 
 from kilnctl.cli.oven.oven_file.file_text import Path
-from kilnctl.cli.oven.oven_file.follow_ups import BY_AMOUNT, FLOATS
+from kilnctl.cli.oven.oven_file.follow_ups import BY_AMOUNT
 from kilnctl.cli.oven.oven_file.more_places import SWITCHES
 from kilnctl.config.device_keys import LineDevice, ModbusDevice, Port, TextDevice
-from kilnctl.config.places import Place, Switch
+from kilnctl.config.places import FLOATS, Place, Switch
 from kilnctl.config.wiring import (
     Arm,
     DeadMan,
