@@ -67,16 +67,13 @@ def skin(
     touched = skin_mm(at_c, hot_s, percent, TOUCHED)
     lost = lost_mm(at_c, hot_s)
     high = card is not None and card.kind in SCALES
-    # Past what was measured the longer heat rules, and nothing is cut down.
-    capped = high and soft[1] <= MEASURED_MM < touched[1]
-    grind = (soft[1], MEASURED_MM) if capped else touched
+    grind, grind_rows = _grind(soft, touched, high)
     return show(
         FigureAnswer(
             asked=f"{words or f'{percent:g} % C'}, bare in air, {say_duration(hot_s)} at {say_point(at_c)}:",
             rows=(
                 ("softer to", _depth(*soft)),
-                ("grind off", f"{_depth(*grind)} from each face, and the scale{MOST if capped else ''}"),
-                *((("by diffusion", f"{_depth(*touched)}, {DISSOLVED}"),) if capped else ()),
+                *grind_rows,
                 ("scale", f"to {scale_mm(at_c, hot_s):.2f} mm thick; it takes {_depth(*lost)} off each face"),
             ),
             source=(
@@ -85,20 +82,36 @@ def skin(
             ),
             assumed=f"{WORST} {FULLY_HARD_PERCENT_C:g} % C. {LESS}",
             data={
-                "softer_low_mm": soft[0],
-                "softer_high_mm": soft[1],
-                "grind_low_mm": grind[0],
-                "grind_high_mm": grind[1],
-                "diffusion_low_mm": touched[0],
-                "diffusion_high_mm": touched[1],
+                **_ends("softer", soft),
+                **_ends("grind", grind),
+                **_ends("diffusion", touched),
                 "scale_mm": scale_mm(at_c, hot_s),
-                "lost_low_mm": lost[0],
-                "lost_high_mm": lost[1],
+                **_ends("lost", lost),
             },
             beware=CHROMIUM if high else (),
         ),
         as_json,
     )
+
+
+def _grind(
+    soft: tuple[float, float], touched: tuple[float, float], high: bool
+) -> tuple[tuple[float, float], tuple[tuple[str, str], ...]]:
+    """Return how much to grind off, mm, and its rows: what was measured leads on a grade with much chromium.
+
+    Past what was measured the longer heat rules, and nothing is cut down.
+    """
+    if not (high and soft[1] <= MEASURED_MM < touched[1]):
+        return touched, (("grind off", f"{_depth(*touched)} from each face, and the scale"),)
+    grind = soft[1], MEASURED_MM
+    return grind, (
+        ("grind off", f"{_depth(*grind)} from each face, and the scale{MOST}"),
+        ("by diffusion", f"{_depth(*touched)}, {DISSOLVED}"),
+    )
+
+
+def _ends(name: str, span_mm: tuple[float, float]) -> dict[str, float]:
+    return {f"{name}_low_mm": span_mm[0], f"{name}_high_mm": span_mm[1]}
 
 
 def _depth(low_mm: float, high_mm: float) -> str:

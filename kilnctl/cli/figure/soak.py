@@ -83,10 +83,7 @@ def soak(
             f"{say_point(at_c)}; the card has {say_span_c(*window)}" if window else say_point(at_c),
         ),
         ("through", f"{say_times(warm_s, warm_s)} until the core is within {NEAR_K:.0f} K, good to a fifth"),
-        *(
-            ("soak at heat", say_times(*soak.span) + (f" [{soak.note}]" if soak.note else ""))
-            for soak in soaks
-        ),
+        *map(_soak_row, soaks),
         ("in all", f"{say_times(*in_all)} from shutting the door on the cold part, by the first soak"),
     ]
     preheats = ", ".join(claim.words for claim in card.preheat)
@@ -120,6 +117,10 @@ def _no_hardening_heat(grade: str, window: tuple[float, float], at_c: float) -> 
         f"{grade} hardens from {window[0]:.0f}-{window[1]:.0f} C, not from {at_c:.0f} C: "
         f"`kilnctl figure quenched {at_c:.0f}C --steel {grade}` says what that does"
     )
+
+
+def _soak_row(soak: CardSoak) -> tuple[str, str]:
+    return "soak at heat", say_times(*soak.span) + (f" [{soak.note}]" if soak.note else "")
 
 
 def _by_row(card: "Steel", thick_mm: float) -> tuple[float, str] | None:
