@@ -141,7 +141,7 @@ class Probe:
     def _starts_anew(self, name: str, place: Place) -> str:
         """Say what to write for a text board that is silent while it starts, where the file has no banner."""
         device = self._oven.device[name]
-        if not isinstance(device, TextDevice) or device.banner:
+        if not isinstance(device, TextDevice) or device.banner or device.unasked:
             return ""
         said = self._bus[device.port].left_over(STARTED_S)
         return "" if not said or self._hear(self._device[name], place) else starts_anew(name, said)
