@@ -24,6 +24,7 @@ STEADY_S, STEADY_K, SETTLES_S = 15.0, 0.3, 600.0  # two means that follow each o
 def pulse(bench: DrillRig) -> Finding:
     """Heat for one minute from cold and compare the rise with what the oven's model says of it."""
     bench.without = ("sensor_answer",)  # judged here, by the same model
+    bench.tell(f"no heat yet: looking for {2 * STEADY_S:.0f} s whether the sensor is at rest")
     first = _steady(bench)
     if first is None:
         return Finding(False, None, "the sensor has not come to rest in ten minutes; give it an hour")

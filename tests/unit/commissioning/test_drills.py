@@ -91,6 +91,7 @@ def test_a_pulse_waits_until_the_sensor_has_come_to_rest(fault, passes):
     assert found.passed is passes, found.line
     assert "swapped" not in found.line
     assert any("to settle" in line for line in told)
+    assert told[0].startswith("no heat yet: looking for 30 s")  # the screen was silent for so long
 
 
 def test_a_quiet_bus_passes_and_a_silent_one_does_not(drill):
