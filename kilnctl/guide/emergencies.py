@@ -4,8 +4,8 @@ An intent is found by words that stand together in any order, not by one sentenc
 """
 
 import re
-from dataclasses import dataclass
 
+from kilnctl.guide.fires import FIRES
 from kilnctl.guide.words_of_need import (
     ASKS,
     BODY,
@@ -21,31 +21,22 @@ from kilnctl.guide.words_of_need import (
     HURTS,
     JOLT,
     LIGHT,
+    LIMB,
     LIVE,
+    MACHINE,
     NO_HEAT,
     NOT_OFF,
-    OIL,
     PERSON,
     PET,
     POISON,
     STILL,
+    STUFF,
     TOOK_HOLD,
     UNABLE,
     WENT_OFF,
-    WIRED,
+    Emergency,
     far_above_set,
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Emergency:
-    """Where it is told what to do, and the ways to ask: all patterns of one way are found, `but` is not."""
-
-    topic: str
-    begins: str
-    ways: tuple[tuple[str, ...], ...]
-    but: str = r"$^"
-
 
 HURT = "somebody-is-hurt"
 EMERGENCIES = (
@@ -153,6 +144,12 @@ EMERGENCIES = (
     ),
     Emergency(
         HURT,
+        "Acid, pickle",
+        ((STUFF, r"\b(in|into|to|hit|splash\w*|got)\b.{0,14}\beyes?\b"),),
+        rf"\b(protection|wear|glasses|goggles|by eye|axe|hatchet|hammer|poll)\b|{ASKS}",
+    ),
+    Emergency(
+        HURT,
         "Scale, a spark",
         (
             (r"\b(in|into|hit|hurts?)\b.{0,14}\beyes?\b",),
@@ -176,7 +173,12 @@ EMERGENCIES = (
         "A deep cut",
         (
             (r"\b(bleeds?|bleeding|blood)\b(?!.? ?(red|groove|warm|hot))",),
-            (rf"\b(cut|sliced|slashed|gashed|stabbed)( \w+)? {BODY}",),
+            (rf"\b(cut|sliced|slashed|gashed|stabbed|chopped|tore|ripped)( \w+)? {BODY}",),
+            (
+                rf"\b{LIMB}( is| was| got| has been)? (nearly |half |almost )?"
+                r"(cut|sliced|chopped|torn|ripped|ground|taken) (off|open|through|by|to)\b",
+            ),
+            (MACHINE, rf"\b(took|cut|ground|tore) (off )?{BODY}"),
             (
                 r"\b(splinter|shard|chip|piece|fragment) .*\b(in|into|through)\b",
                 BODY,
@@ -201,34 +203,7 @@ EMERGENCIES = (
         ),
         rf"{ASKS}|\belement|\b(sensor|probe|thermocouple)\b",
     ),
-    Emergency(
-        "the-oil-burns",
-        "The oil is burning",
-        (
-            (OIL, r"\b(on fire|fire (in|on)|flaming|alight|ablaze|caught fire|flames|burst into)\b"),
-            (r"\b(oil|tank) (is |are )?(burns|burning)\b|\bburning oil\b",),
-        ),
-        r"\b(second|normal|small|little|blanket|extinguisher|class)\b",
-    ),
-    Emergency(
-        "workshop",
-        "the oven itself",
-        (
-            (
-                WIRED,
-                r"\b(on fire|fire (in|inside|at|from)|in flames|ablaze|alight|burst into"
-                r"|ca(ught|tches) fire)\b",
-            ),
-            (
-                WIRED,
-                r"\b(flames?|fire) (\w+ )?(in|inside|out|from|at|come|coming|shoot\w*)\b"
-                r"|\bflames\b.*\b(from|out)\b",
-            ),
-            (WIRED, r"\b(smoke|sparks) and (fire|flames)\b|\b(is|are|.s) burning\b(?! (hot|in|off|out))"),
-        ),
-        rf"{ASKS}|\b(forge|burner|pilot|gas|propane|torch|charcoal|colou?r|smell\w*|risk|extinguisher|blanket|normal|small|little"
-        r"|tank|quench)\b",
-    ),
+    *FIRES,
     Emergency(
         "electrical-trouble",
         "The temperature still climbs",

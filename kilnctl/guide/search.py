@@ -14,7 +14,7 @@ from itertools import pairwise
 from kilnctl.guide.emergencies import told_first
 from kilnctl.guide.makers_words import EMPTY, said_for
 from kilnctl.guide.pages import HERE, Page, pages
-from kilnctl.guide.sure_answers import sure_answer
+from kilnctl.guide.sure_answers import sure_answer, tells_of_a_fault
 
 MOST_FOUND = 4
 # What a word weighs by where it stands. The first cell of a row says what the row is about: it weighs most.
@@ -83,6 +83,11 @@ def _first(question: str) -> set[int]:
         return _beginning(*told)
     sure = sure_answer(question)
     return _beginning(sure.topic, *sure.begins) if sure else set()
+
+
+def stands_before_cards(question: str) -> bool:
+    """Return whether the passages come before the cards of the steels that are named: need, or a fault."""
+    return bool(told_first(question) or sure_answer(question)) or tells_of_a_fault(question)
 
 
 def _left_out(question: str) -> set[int]:

@@ -1,6 +1,7 @@
 """The words of need: who it is, what has hold of them, what burns, and a heater that does not go off."""
 
 import re
+from dataclasses import dataclass
 
 PERSON = (
     r"\b(grand|step)?(he|she|him|her|somebody|someone|everybody|man|woman|wife|husband|partner|son|daughter|child(ren)?|kids?"
@@ -21,6 +22,13 @@ FLAMES = r"\b(fire|burn|burns|burning|flames|flaming|alight|ablaze|smoulder\w*)\
 BODY = (
     r"(?:\b(my|his|her|their|the|a) (\w+ )?(hands?|(fore)?arms?|finger(tip)?s?|thumb|face|cheek|wrist|palm"
     r"|legs?|foot|feet|toes?|knee|neck|skin|boots?|shoes?)\b|\bmyself\b|\bbare (hands?|fingers?))"
+)
+LIMB = r"((fore)?fingers?|finger ?tips?|thumbs?|hands?|arms?|toes?)\b"
+MACHINE = r"\b(grinder|belt|saw|wheel|disc|disk|drill|blade|knife|shears|buffer)\b"
+STUFF = r"\b(oil|acid|etchant|ferric|pickle|lye|salts?|brine|cleaner|solvent|flux)\b"
+PLACE = (
+    r"\b(roof|ceiling|rafters?|walls?|floor|bench|table|shed|garage|workshop|shop|curtains?|shel(f|ves)|house|carpet"
+    r"|rags?|bin|sawdust|barn|cupboard)\b"
 )
 TOOK_HOLD = (
     r"\b(grabbed|touched|took hold|held|picked up|(stepped|walked|trod) on|sat (on|down)|knelt|leaned"
@@ -83,6 +91,16 @@ READS_AT = re.compile(
 )
 FAR_ABOVE = 40  # degrees of either scale: more than an oven that was tuned overshoots
 BOTH_SCALES = re.compile(r"\d ?°?f\b.*\d ?°?c\b|\d ?°?c\b.*\d ?°?f\b|fahrenheit")
+
+
+@dataclass(frozen=True, slots=True)
+class Emergency:
+    """Where it is told what to do, and the ways to ask: all patterns of one way are found, `but` is not."""
+
+    topic: str
+    begins: str
+    ways: tuple[tuple[str, ...], ...]
+    but: str = r"$^"
 
 
 def far_above_set(text: str) -> bool:

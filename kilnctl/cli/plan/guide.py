@@ -47,7 +47,7 @@ def guide(*words: str, man: Flag = False) -> int:
 def _answers(words: Sequence[str]) -> str:
     """Return the passages that answer a question. Raises ConfigError where the guide does not speak of it."""
     from kilnctl.cli.plan.card_answer import cards_say
-    from kilnctl.guide.search import nothing_close, search
+    from kilnctl.guide.search import nothing_close, search, stands_before_cards
 
     found = search(words)
     passages = [f"## {p.heading}\n\n{p.told()}\n\nMore: `kilnctl guide {p.topic}`" for p in found]
@@ -56,7 +56,8 @@ def _answers(words: Sequence[str]) -> str:
     cards = cards_say(words)
     if not (passages or cards):
         raise nothing_on(" ".join(words))
-    return "\n\n".join(cards + passages)
+    leads = stands_before_cards(" ".join(words))
+    return "\n\n".join(passages + cards if leads else cards + passages)
 
 
 def _print_topics() -> None:

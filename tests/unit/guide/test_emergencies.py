@@ -168,7 +168,6 @@ SAID = {
         "a spark burned my eye",
         "slag in the eye",
         "I have a steel splinter in my left eye",
-        "hot oil in the eye",
     ),
     "You smell gas": (
         "I smell propane",
