@@ -180,6 +180,10 @@ SURE = (
         WRONG, ("The blade cracked",), (r"\bcracked (in|after|during) (the )?(water|oil|quench|brine)\b",)
     ),
     SureAnswer(WRONG, ("The file bites",), (STAYED_SOFT,), NO_STAYED_SOFT),
+    SureAnswer(WRONG, ("Tempered too hot",), (r"\bsoft after (the |a )?temper(ing)?\b",), r"\b(how|file)\b"),
+    SureAnswer(
+        "marks-on-the-steel", ("blisters, bubbles",), (r"\bblister(s|ed)\b",), r"\b(hand|skin|finger|paint)\b"
+    ),
 )
 
 

@@ -86,7 +86,8 @@ def test_two_rockwell_numbers_are_told_apart(question: str) -> None:
         ("AEB-L not hard enough", "**What happened: The file bites"),
         ("80CrV2 warped in the quench", "Why did my blade warp?"),
         ("O1 cracked in water", "The blade cracked"),
-        ("AEB-L blistered", "**"),
+        ("AEB-L blistered", "blisters, bubbles"),
+        ("my O1 blade came out soft after tempering at 300", "Tempered too hot"),
     ],
 )
 def test_the_cause_of_a_fault_comes_before_the_card(
