@@ -9,7 +9,7 @@ PERSON = (
     r"|father|mother|brother|sister|neighbou?r|colleague|apprentice|visitor|person|granny|grandpa|electrician|student|cousin)\b"
 )
 PET = r"\b(dog|cat|puppy|kitten|pet)\b"
-LIVE = (
+ON_THE_CURRENT = (
     r"\b(oven|kiln|furnace|forge|tongs|door|handle|case|casing|box|cabinet|panel|cable|wire|lead|plug|element|coil"
     r"|terminals?|controller|heater|power|chassis|mains)\b"
 )

@@ -56,7 +56,7 @@ def test_440c_is_never_given_a_drying_heat(goal: str, capsys: pytest.CaptureFixt
 
 def test_the_two_sheets_of_440c_disagree_and_it_is_said(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["figure", "temper", "58-59", "--steel", "440C"]) == 0
-    assert "sources disagree" in " ".join(capsys.readouterr().out.split())
+    assert "sources differ" in " ".join(capsys.readouterr().out.split())
 
 
 def test_a_figure_of_a_cold_temper_says_so(capsys: pytest.CaptureFixture[str]) -> None:
