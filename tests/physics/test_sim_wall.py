@@ -53,7 +53,9 @@ def fine_wall(thickness_m: float, heat_w: float, end_s: float, cells: int = 60) 
         flows = np.concatenate(([heat_w], between, [shell_loss(t[-1], 20.0)]))
         return (flows[:-1] - flows[1:]) / heat
 
-    t = solve_ivp(rhs, (0, end_s), np.full(cells, 20.0), method="BDF", rtol=1e-6).y[:, -1]
+    # BDF keeps differences in memory that it has not written yet: what lies there may be no number.
+    with np.errstate(invalid="ignore", over="ignore"):
+        t = solve_ivp(rhs, (0, end_s), np.full(cells, 20.0), method="BDF", rtol=1e-6).y[:, -1]
     return float(t[0] + heat_w * dx / 2 / (a + b * t[0] + c * t[0] ** 2)), float(heat * (t - 20.0).sum())
 
 
