@@ -1,6 +1,7 @@
 """The temper for a hardness: figure temper."""
 
 from dataclasses import replace
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from kilnctl.cli.figure.figure_answer import FigureAnswer, say_span_c, show
@@ -13,6 +14,8 @@ if TYPE_CHECKING:
     from kilnctl.treatment.steel.sourced_values import BandC
     from kilnctl.treatment.steel.steels import Steel
     from kilnctl.treatment.steel.temper_choice import TemperChoice
+
+VALLEY_K = 30.0  # a range is told in two where so much of it is softer by every table
 
 
 def temper(
@@ -92,7 +95,7 @@ def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnsw
     low_c = min((found.at_c, *(choice.low_c for choice in wide), *fitted_c[:1]))
     high_c = max((*(choice.high_c for choice in wide), *fitted_c[:1]))
     begin_c = _begin_c(card, found, goal)
-    rows = [("temper", _told(card, found.at_c, begin_c)), ("range", say_span_c(low_c, high_c))]
+    rows = [("temper", _told(card, found.at_c, begin_c)), ("range", _span(card, goal, low_c, high_c))]
     plan = [("plan", f"takes {say_point(found.at_c)}, by the source below")] * (begin_c < found.at_c)
     rows += [*plan, *(("elsewhere", other) for other in found.others)]
     if fitted_c:
@@ -101,7 +104,7 @@ def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnsw
     harder_hrc = _harder_by_the_series(card, found.at_c, sum(goal) / 2)
     if harder_hrc is not None:
         high_c = max(high_c, FIT_HOTTEST_C)
-        rows[1] = ("range", say_span_c(low_c, high_c))
+        rows[1] = ("range", _span(card, goal, low_c, high_c))
         told = f"{harder_hrc:.0f} HRC there; hotter than {FIT_HOTTEST_C:.0f} °C, where they end, for this"
         rows.append(("elsewhere", f"measured series (fit, 2 h): {told}"))
     rows[2:2] = [("expect", _expected(card, begin_c)), ("when", temper_soon_in_short(card))]
@@ -130,6 +133,24 @@ def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnsw
         data={"at_c": begin_c, "low_c": low_c, "high_c": high_c, "table_c": found.at_c, **own_data},
         beware=beware,
     )
+
+
+def _span(card: "Steel", goal: tuple[float, float], low_c: float, high_c: float) -> str:
+    """Say a range of tempers without what lies between two of them where every table is softer: a valley."""
+    from kilnctl.treatment.steel.hardness import ROUNDED_HRC, table_hrc
+    from kilnctl.treatment.steel.joined_ladder import temper_ladders
+
+    def soft(at_c: int) -> bool:
+        spans = [span for ladder in temper_ladders(card) if (span := table_hrc(ladder, at_c)) is not None]
+        return bool(spans) and all(high < goal[0] - ROUNDED_HRC for _, high in spans)
+
+    inside = [at_c for at_c in range(round(low_c), round(high_c) + 1) if not soft(at_c)]
+    starts = [b for a, b in pairwise(inside) if b - a > VALLEY_K]
+    ends = [a for a, b in pairwise(inside) if b - a > VALLEY_K]
+    if not starts:
+        return say_span_c(low_c, high_c)
+    pieces = zip([low_c, *starts], [*ends, high_c], strict=True)
+    return ", or ".join(say_span_c(*piece) for piece in pieces) + ", not between"
 
 
 def _begin_c(card: "Steel", choice: "TemperChoice", goal: tuple[float, float]) -> float:

@@ -43,3 +43,10 @@ def test_it_never_begins_hotter_than_the_table_nor_far_below_it_nor_where_toughn
     table_c = found.get("table_c", found["at_c"])
     assert table_c - 21.0 <= found["at_c"] <= table_c
     assert found["at_c"] == table_c or "LIES IN IT" not in str(found["beware"])
+
+
+def test_a_range_leaves_out_the_valley_between_two_tempers(capsys: pytest.CaptureFixture[str]) -> None:
+    """D2 is 60 HRC below 290 °C and again near 500; at 400 its tables, the stockist's too, say 55-59."""
+    assert run(["figure", "temper", "60", "--steel", "D2"]) == 0
+    told = " ".join(capsys.readouterr().out.split())
+    assert "200-287 °C (392-549 °F), or 486-528 °C (907-982 °F), not between" in told
