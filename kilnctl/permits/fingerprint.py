@@ -23,7 +23,7 @@ RESTS_ON: Mapping[str, tuple[str, ...]] = {
     "dead-man test": (*HEAT, "dead_man", "arm", "tick"),
     "cold check": SENSOR,
     "known temperature": SENSOR,
-    "heater pulse": (*HEAT, "signal.process", *MACHINE),
+    "heater pulse": (*HEAT, "signal.process", "power", "supply"),
     "reference check": (*SENSOR, "limit"),
     "limit test": (*HEAT, "limit", "power", "signal.limit_open"),
     "drop test": HEAT,
@@ -40,6 +40,8 @@ RESTS_ON: Mapping[str, tuple[str, ...]] = {
     "fire equipment": (),
 }  # fmt: skip
 SIMULATED = "simulated"
+NAMED = ("port", "device", "signal", "output", "identity", "arm")  # tables with names, or numbers
+TOLD = 2  # changes that one sentence names
 Values = dict[str, Any]
 
 
@@ -65,15 +67,20 @@ def changed(step: str, then: Mapping[str, Any] | None, oven: Oven) -> str:
         return "was done on a simulated oven, which proves nothing of a live one"
     now = fingerprint(step, oven)
     names = sorted(name for name in then.keys() | now.keys() if then.get(name) != now.get(name))
-    names = [name for name in names if name != SIMULATED]
-    if not names:
-        return ""
-    more = f" (and {len(names) - 1} more)" if len(names) > 1 else ""
-    return f"{names[0]} has changed since: {_value_of(then, names[0])}, now {_value_of(now, names[0])}{more}"
+    said = list(dict.fromkeys(_said(name, then, now) for name in names if name != SIMULATED))
+    more = [f"and {len(said) - TOLD} more changes"] if len(said) > TOLD + 1 else said[TOLD:]
+    return "; ".join([*said[:TOLD], *more])
 
 
-def _value_of(values: Mapping[str, Any], name: str) -> str:
-    return f"{values[name]}" if name in values else "not given"
+def _said(name: str, then: Mapping[str, Any], now: Mapping[str, Any]) -> str:
+    """Say what became of a key; of a table that came or went whole only that."""
+    first, *rest = name.split(".")
+    table = f"{first}.{rest[0]}" if first in NAMED else first
+    had, has = (any(_within(key, table) for key in values) for values in (then, now))
+    if had and has:  # a key that is left out has its usual value
+        was = f"{then[name]}, " if name in then else ""
+        return f"{name} has changed since: {was}now {now.get(name, 'left out')}"
+    return f"{table} is {'new' if has else 'no longer'} in the file"
 
 
 def _within(name: str, key: str) -> bool:

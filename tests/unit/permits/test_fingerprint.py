@@ -11,11 +11,14 @@ import pytest
 
 from kilnctl.cli.oven.commission import commission
 from kilnctl.config import home
-from kilnctl.config.oven import load_oven
+from kilnctl.config.oven import Oven, load_oven
+from kilnctl.errors import ConfigError
 from kilnctl.logbook.entries import CommissioningStep, add
 from kilnctl.logbook.writer import Logbook
 from kilnctl.permits import step_results
+from kilnctl.permits.fingerprint import changed, fingerprint
 from kilnctl.permits.setup_steps import STEPS
+from kilnctl.tomlfile import loads
 
 TEXT = (home.bundled("ovens") / "tempering-oven.toml").read_text(encoding="utf-8")
 LIVE = TEXT.replace("simulated = true\n", "")
@@ -101,8 +104,23 @@ def test_a_contactor_that_is_fitted_later_reopens_what_was_proved_without_it(pat
     all_passed(path, LIVE[:start] + LIVE[end:])
     still = open_after(path, capsys, LIVE)
     assert {"drop test", "dead-man test"} <= set(still)
-    assert "output.contactor" in still["drop test"]
-    assert "not given" in still["drop test"]
+    assert "output.contactor is new in the file" in still["drop test"]
+    assert "more" not in still["drop test"]
+
+
+def test_a_device_that_is_new_or_gone_is_one_plain_sentence():
+    """Of a new device it said "device.more.address has changed since: not given, now 7 (and 6 more)"."""
+    oven = loads(LIVE, Oven, ConfigError, "oven")
+    board = oven.device["board"]
+    both = oven.model_copy(update={"device": {"board": board, "more": board}})
+    weaker = both.model_copy(update={"power_w": 900.0})
+    one, two = fingerprint("bus check", oven), fingerprint("bus check", both)
+    assert changed("bus check", one, both) == "device.more is new in the file"
+    assert changed("bus check", two, oven) == "device.more is no longer in the file"
+    three = fingerprint("heater pulse", oven)
+    assert changed("heater pulse", three, weaker) == "power has changed since: 1200.0, now 900.0"
+    told = changed("bus check", one, both.model_copy(update={"identity": (), "port": {}}))
+    assert re.fullmatch(r"device.more is new in the file; .*", told), told
 
 
 def test_a_result_of_an_older_program_is_done_again(path, capsys):
