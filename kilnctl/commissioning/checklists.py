@@ -13,7 +13,7 @@ from kilnctl.logbook.entries import Calibration
 from kilnctl.permits.cautions import cautions
 from kilnctl.permits.couple_proof import UPPER_POINT
 from kilnctl.permits.setup_steps import SetupStep
-from kilnctl.units import parse_point_c, say_point
+from kilnctl.units import parse_point_c, say_duration, say_point
 
 BEFORE_ANYTHING = (
     "Read and understood?",
@@ -77,10 +77,19 @@ def values_of(oven: Oven) -> tuple[str, ...]:
         f"Power {oven.power_w:g} W{_drawn(oven)}?",
         f"Sensor type {process.couple}, the module speaks {process.unit}?",
         f"Isolator: {oven.isolator}?",
-        f"Build {oven.build}: how quickly it heats, until it has been learned?",
+        f"Build {oven.build}{_heats(oven)}?",
         f"In an emergency you call {oven.phone or 'your local emergency number'}?",
         *(f"{sentence} Understood?" for sentence in oven.weaker),
     )
+
+
+def _heats(oven: Oven) -> str:
+    """Return what else the file says of how the oven heats, until it has been learned."""
+    sits = "" if oven.elements is None else f", elements {oven.elements}"
+    told = oven.measured
+    if told is None or told.takes_s is None or told.heats_to_c is None:
+        return sits
+    return f"{sits}, {say_duration(told.takes_s)} to {say_point(told.heats_to_c)} at full heat"
 
 
 def _drawn(oven: Oven) -> str:

@@ -1,14 +1,16 @@
 """Questions of the walk that are asked until the answer can be read."""
 
+import re
 from collections.abc import Callable
 from typing import TypeVar
 
 from kilnctl.commissioning.operator import Later
 from kilnctl.commissioning.wizard import NOTE, Shop
 from kilnctl.errors import ConfigError, UnitError
-from kilnctl.units import parse_duration_s, parse_point_c
+from kilnctl.units import parse_duration_s, parse_point_c, parse_power_w
 
 T = TypeVar("T")
+AMPERES = re.compile(r"\s*(\d+(?:[.,]\d+)?)\s*A\s*")
 
 
 def point_c(shop: Shop, question: str) -> float:
@@ -21,13 +23,27 @@ def seconds(shop: Shop, question: str) -> float:
     return until_read(shop, question, parse_duration_s)
 
 
-def until_read(shop: Shop, question: str, parse: Callable[[str], T]) -> T:
+def until_read(shop: Shop, question: str, parse: Callable[[str], T], needed: bool = True) -> T:
     """Ask until the answer can be read; what reads it says what is wrong with it."""
     while True:
         try:
-            return parse(shop.person.ask(question))
+            return parse(shop.person.ask(question, needed))
         except (UnitError, ConfigError) as e:
             shop.person.say(f"  {e}")
+
+
+def drawn(text: str, supply_v: float | None) -> float | None:
+    """Read the power on a meter, in watt, from current too where the supply is known; None for nothing.
+
+    Raises UnitError.
+    """
+    if not text.strip():
+        return None
+    if (amperes := AMPERES.fullmatch(text)) is None:
+        return parse_power_w(text)
+    if supply_v is None:
+        raise UnitError("the oven file does not say the supply: give the power in W")
+    return float(amperes[1].replace(",", ".")) * supply_v
 
 
 def all_yes(shop: Shop, questions: tuple[str, ...]) -> tuple[bool, dict[str, bool]]:

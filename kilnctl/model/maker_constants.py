@@ -17,6 +17,7 @@ LINING_J_PER_KG_K = 1000.0
 MEASURED_SD = 0.1
 _STEP_S = 20.0
 _LEAST, _MOST = 0.1, 50.0
+_FAR = 0.5  # of the way to the oven's ceiling
 
 
 def first_guess(oven: Oven) -> OvenModel:
@@ -33,10 +34,19 @@ def first_guess(oven: Oven) -> OvenModel:
         guess = _losing(guess, told.heats_to_c, told.holds_with_w / oven.power_w, oven.ambient_c)
     if told.heats_to_c is not None and told.takes_s is not None:
         guess = _taking(guess, told, told.heats_to_c, told.takes_s, oven)
+    if is_timed(oven):
         n = len(guess.covariance)
         spread = tuple(tuple(MEASURED_SD**2 if i == j else 0.0 for j in range(n)) for i in range(n))
         guess = replace(guess, covariance=spread)
     return guess
+
+
+def is_timed(oven: Oven) -> bool:
+    """True where a heat-up far enough to say how the whole oven heats was timed; 200 °C of a kiln is not."""
+    told, top_c = oven.measured, oven.tune_ceiling_c or oven.limit_c
+    if told is None or told.takes_s is None or told.heats_to_c is None:
+        return False
+    return told.heats_to_c >= oven.ambient_c + _FAR * (top_c - oven.ambient_c)
 
 
 def _losing(model: OvenModel, at_c: float, duty: float, ambient_c: float) -> OvenModel:

@@ -103,13 +103,15 @@ STEPS = (
     SetupStep(
         "heater pulse",
         "C04",
-        "From cold, door shut, you beside the oven: one minute of heat, then two minutes of looking.",
-        "only its own sensor rises, by what the oven's model says (learned: 60 to 140 %; by its nameplate, "
-        "which is a guess: 15 to 130 %)",
+        "From cold, door shut, you beside the oven: one minute of heat, then two minutes of looking (up to "
+        "fifteen where the elements are out of sight). If you have a meter at the plug or a clamp on the "
+        "lead, note what it shows.",
+        "only its own sensor rises, by 1 to 150 K (learned: by 60 to 140 % of what the model says); the "
+        "meter shows the power of the file",
         "live heat",
-        unit="of expected",
-        low=0.15,
-        high=1.4,
+        unit="K",
+        low=1.0,
+        high=150.0,
         drill="pulse",
         after=("dead-man test", "cold check"),
     ),

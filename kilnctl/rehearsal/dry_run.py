@@ -16,7 +16,7 @@ from kilnctl.link.snapshot import Command
 from kilnctl.logbook.recorder import Recorder
 from kilnctl.logbook.records import RunHeader
 from kilnctl.logbook.writer import Logbook
-from kilnctl.model.maker_constants import first_guess
+from kilnctl.model.maker_constants import first_guess, is_timed
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.model.part import as_slab_mm, part_of
 from kilnctl.permits.preflight import check_envelope
@@ -69,7 +69,7 @@ def oven_for(oven: Oven, model: OvenModel | None, seed: int) -> tuple[Plant, str
     if model is not None:
         found = draw_oven(oven, model.cools or model, seed)
         return found.plant, found.words()
-    if oven.measured is not None and oven.measured.takes_s is not None:
+    if is_timed(oven):
         found = draw_oven(oven, first_guess(oven), seed)
         return (
             found.plant,

@@ -133,8 +133,10 @@ def _source(oven: "Oven", learned: bool) -> tuple[str, str]:
 
 def _spans(oven: "Oven", learned: bool) -> tuple[tuple[float, float], tuple[float, float]]:
     """Return the factors between which the times lie: of heating up, and of cooling down."""
+    from kilnctl.model.maker_constants import is_timed
+
     told = None if learned else oven.measured
-    up, down = (False, False) if told is None else (told.takes_s is not None, told.holds_with_w is not None)
+    up, down = (False, False) if told is None else (is_timed(oven), told.holds_with_w is not None)
     return _good_to(learned, up), _good_to(learned, down)
 
 

@@ -9,7 +9,7 @@ import pytest
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import Measured, Oven, load_oven
 from kilnctl.errors import ConfigError
-from kilnctl.model.maker_constants import first_guess
+from kilnctl.model.maker_constants import first_guess, is_timed
 from kilnctl.model.nameplate import nameplate
 from kilnctl.model.oven_model import advance as model_advance
 from kilnctl.model.oven_model import at_rest, holding_duty, sensor_c
@@ -91,3 +91,11 @@ def test_half_a_measurement_is_refused(keys: dict[str, str]) -> None:
 def test_what_no_oven_of_that_power_does_is_refused() -> None:
     with pytest.raises(ConfigError, match="power"):
         first_guess(measured(heats_to="800 C", takes="2 min"))
+
+
+@pytest.mark.parametrize(("to", "whole"), [("200 C", False), ("800 C", True)])
+def test_the_minutes_to_200_do_not_tell_how_a_kiln_goes_on(to: str, whole: bool) -> None:
+    """Asked at `oven new` for the heater pulse, they would make a forecast of 870 °C look sure."""
+    oven = measured(heats_to=to, takes="20 min" if to == "200 C" else "150 min")
+    assert is_timed(oven) is whole
+    assert (first_guess(oven).covariance[0][0] < nameplate(oven).covariance[0][0]) is whole

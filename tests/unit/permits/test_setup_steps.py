@@ -46,7 +46,7 @@ BOUNDS = {
     "dead-man test": (0.0, 10.5),
     "cold check": (-3.0, 3.0),
     "known temperature": (-3.0, 3.0),
-    "heater pulse": (0.15, 1.4),
+    "heater pulse": (1.0, 150.0),
     "reference check": (-10.0, 10.0),
     "limit test": (140.0, 160.0),
     "sensor-out drill": (0.0, 2.0),

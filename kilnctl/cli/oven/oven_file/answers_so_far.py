@@ -9,11 +9,11 @@ from kilnctl.cli.oven.oven_file.file_text import LISTS, Path
 NEEDED = {"process", "heater"}  # of signals and outputs; all others may be missing on a bench
 # Whoever presses Enter here would take an invented number for his own.
 TYPED = {
-    *("build", "baud", "line_end"),
+    *("build", "takes", "baud", "line_end"),
     *("name", "power", "limit", "isolator", "path", "address", "register", "low", "high"),
     *("write", "then", "counts_to", "drops_after", "holds", "park", "link_loss", "expect"),
 }
-YOUR_OWN = ("name", "isolator", "path")  # what no table and no plate says
+YOUR_OWN = ("name", "isolator", "path", "takes")  # what no table and no plate says
 
 
 def so_far(example: Mapping[str, Any], answered: Mapping[Path, Any]) -> dict[str, Any]:

@@ -37,6 +37,7 @@ from kilnctl.cli.oven.oven_file.questions import (
     MORE,
     POWER,
     REGULATES,
+    TIMED,
 )  # fmt: skip
 from kilnctl.cli.oven.oven_file.templates import Way, meaning
 from kilnctl.cli.oven.oven_file.watchdog import Watchdog
@@ -66,8 +67,11 @@ class Asker(KeyAsker):
 
     def file(self) -> dict[str, Any]:
         """Ask for everything and return the file as plain data. Raises EOFError where answers end."""
-        example = list(self._example.items())
-        file = {key: made for key, value in example if (made := self._part((key,), value))}
+        file: dict[str, Any] = {}
+        for key, value in list(self._example.items()):
+            made = self._part((key,), value)
+            file |= {key: made} if made else {}
+            file |= self._how_it_heats() if key == "build" else {}
         file["port"] |= self._more_ports
         file["output"]["heater"] |= self._watchdog.holds | self._watchdog.mode_read_back(file)
         return file | self._arms()
@@ -88,6 +92,17 @@ class Asker(KeyAsker):
         heater = self._answered.get(("output", "heater"), {})
         line = any(kind_of(device) == "line" for device in self._example["device"].values())
         return self._watchdog.has_its_own_place(example, heater, line)
+
+    def _how_it_heats(self) -> dict[str, Any]:
+        """Ask what says more than its walls how an oven heats; each may be unknown."""
+        sits = self._key(("elements",), "open", may_miss=True)
+        self._example["measured"] = {"heats_to": "200 C", "takes": "10 min"}
+        self._say(f"# {TIMED}")
+        to = self._key(("measured", "heats_to"), "200 C", may_miss=True)
+        takes = None if to is None else self._key(("measured", "takes"), "10 min")
+        timed = {} if takes is None else {"measured": {"heats_to": to, "takes": takes}}
+        del self._example["measured"]
+        return ({} if sits is None else {"elements": sits}) | timed
 
     def _arms(self) -> dict[str, Any]:
         device = self._example["output"]["heater"]["device"]

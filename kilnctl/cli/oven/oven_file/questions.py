@@ -22,6 +22,10 @@ ONE_MORE_ARM = "Anything else that is written once, after that?"
 TIMER = "Is a timer relay wired behind the board, kept up by the edges of another of its outputs?"
 IDENTITY = "Does the board's table name a register that always holds one number, by which it can be known?"
 REGULATES = "Is it sent a temperature, which the device then keeps by itself (a set-point)?"
+TIMED = (
+    "Do you know how soon it is hot from cold at full heat, by a clock or its maker's leaflet? To which "
+    "temperature (200 C tells the heater pulse most), and how long it takes. Enter if nobody has timed it."
+)
 POWER = (
     "# Which number is full heat? Where the command takes a power, such as 0 to 100, that is the highest one."
 )

@@ -79,5 +79,7 @@ def _told(topic: str, heading: str) -> dict[str, str]:
         if not heading and ("see [" in words or len(keys.split(",")) > MOST_KEYS):
             continue
         for key in re.findall(r"`([a-z_]+)`", keys):
-            told.setdefault(key, re.sub(r"\[([^]]*)\.md\]\([^)]*\)", r"`kilnctl guide \1`", words))
+            told.setdefault(
+                key, re.sub(r"\[[^]]*\]\((?:[^)]*/)?([\w-]+)\.md[^)]*\)", r"`kilnctl guide \1`", words)
+            )
     return told

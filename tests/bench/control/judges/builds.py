@@ -21,6 +21,7 @@ _LININGS = {
     WOOL: (0.036, 3.0e-3, 9e4, (0.025, 0.045)),
 }
 _SHEATH_M2 = 1.1e-3
+_WALLS = {BRICK: "brick", FIBRE: "fibre", WOOL: "leaky"}
 
 
 @dataclass
@@ -33,7 +34,7 @@ class Build:
     `most_amps` what a controller lets through, as a share of the current of a hot element (0: all), which it
     raises from nothing over `soft_s`, and `hot` that element's resistance over a cold one's; `module` and
     `late_s` a module that is not drawn, and the age of what it tells; `habit` what a part does by itself;
-    `file` and `build` what an owner writes.
+    `file` and `build` what an owner writes; `walls` what the walls are made of, as he would say it.
     """
 
     plan: Plan
@@ -52,6 +53,7 @@ class Build:
     module: str = ""
     late_s: float = 0.0
     habit: Habit | None = None
+    walls: str = ""
 
 
 class Shop:
@@ -59,6 +61,7 @@ class Shop:
 
     def __init__(self, dice: random.Random, lining: str, small: bool) -> None:
         self.dice, self.small, self.plan = dice, small, Plan()
+        self.lining = lining
         self.area_m2 = dice.uniform(0.35, 0.6) if small else dice.uniform(0.24, 0.45)
         self.loss_w = self._line(lining)
         self._air()
@@ -141,16 +144,15 @@ class Shop:
     def done(self, build: str, **more: Any) -> Build:
         """Return the oven with the words of its file."""
         file = "tempering-oven" if self.small else "hardening-furnace"
-        return Build(self.plan, self.power_w, file, build, **more)
+        walls = "fan" if build == "fan" else _WALLS[self.lining]
+        return Build(self.plan, self.power_w, file, build, walls=walls, **more)
 
 
 def any_shop(dice: random.Random) -> Shop:
     """Return a furnace of brick or fibre, or a small oven."""
     lining, small = dice.choice(((BRICK, False), (FIBRE, False), (WOOL, True)))
-    shop = Shop(dice, lining, small)
-    shop.lining = lining  # type: ignore[attr-defined]
-    return shop
+    return Shop(dice, lining, small)
 
 
 def named(shop: Shop) -> str:
-    return {BRICK: "brick", FIBRE: "fibre", WOOL: "leaky"}[shop.lining]  # type: ignore[attr-defined]
+    return _WALLS[shop.lining]

@@ -3,8 +3,8 @@
 import pytest
 
 from kilnctl.devices.probing.diagnoses import (
-    PULSE_SHARE_GUESSED,
-    PULSE_SHARE_LEARNED,
+    PulseDue,
+    judge_power,
     judge_power_up,
     judge_pulse,
 )
@@ -27,27 +27,44 @@ from kilnctl.devices.probing.diagnoses import (
 )
 def test_pulse(rises, live, kind, words):
     """A 60 s pulse on the small demo oven is expected to show 18 K (1200 W x 60 s / 4 kJ/K)."""
-    finding = judge_pulse("oven", rises, 18.0, live)
+    finding = judge_pulse("oven", rises, PulseDue(10.8, 25.2, 18.0), live)
     assert finding.kind == kind
     assert words in finding.say
     assert finding.good is (kind == "pulse")
 
 
 @pytest.mark.parametrize(
-    ("rise_k", "share", "good"),
+    ("rise_k", "due", "good", "words"),
     [
-        (2.6, PULSE_SHARE_GUESSED, False),
-        (2.8, PULSE_SHARE_GUESSED, True),
-        (23.3, PULSE_SHARE_GUESSED, True),
-        (23.5, PULSE_SHARE_GUESSED, False),
-        (10.7, PULSE_SHARE_LEARNED, False),
-        (10.9, PULSE_SHARE_LEARNED, True),
-        (25.1, PULSE_SHARE_LEARNED, True),
-        (25.3, PULSE_SHARE_LEARNED, False),
+        (0.9, PulseDue(1.0, 150.0), False, "1.0 K at least were expected"),
+        (1.1, PulseDue(1.0, 150.0), True, ""),
+        (149.0, PulseDue(1.0, 150.0), True, ""),
+        (151.0, PulseDue(1.0, 150.0), False, "set to the sensor's type"),
+        (10.7, PulseDue(10.8, 25.2, 18.0), False, "part of the element dead"),
+        (10.9, PulseDue(10.8, 25.2, 18.0), True, ""),
+        (25.3, PulseDue(10.8, 25.2, 18.0), False, "has it changed"),
+        (4.4, PulseDue(4.5, 144.0, 18.0, (11.7, 46.8)), False, "part of the element dead"),
+        (11.0, PulseDue(4.5, 144.0, 18.0, (11.7, 46.8)), True, "That is little. Is part of the element dead"),
+        (12.0, PulseDue(4.5, 144.0, 18.0, (11.7, 46.8)), True, ""),
+        (47.0, PulseDue(4.5, 144.0, 18.0, (11.7, 46.8)), True, "That is much. First see whether the module"),
     ],
 )
-def test_a_guess_is_judged_widely_and_a_learned_oven_closely(rise_k, share, good):
-    assert judge_pulse("oven", {"oven": rise_k}, 18.0, share=share).good is good
+def test_the_more_is_known_of_an_oven_the_closer_a_pulse_is_judged(rise_k, due, good, words):
+    found = judge_pulse("oven", {"oven": rise_k}, due)
+    assert found.good is good
+    assert words in found.say
+    assert words or "That is" not in found.say
+
+
+@pytest.mark.parametrize(
+    ("drawn_w", "words"),
+    [(1200.0, ""), (900.0, ""), (600.0, "part of the element is dead"), (1700.0, "another element")],
+)
+def test_half_an_element_draws_half_its_power(drawn_w, words):
+    """Ohm's law: one of two equal elements side by side gone, half the current is left."""
+    found = judge_power(drawn_w, 1200.0)
+    assert found.good is (not words)
+    assert words in found.say
 
 
 @pytest.mark.parametrize(
@@ -56,14 +73,3 @@ def test_a_guess_is_judged_widely_and_a_learned_oven_closely(rise_k, share, good
 )
 def test_power_up(states, good):
     assert judge_power_up(states).good is good
-
-
-def test_an_oven_quicker_than_its_build_is_told_the_build_that_fits() -> None:
-    """An invented small oven rose by 46 K in a minute; of the five builds only the quick one explains it."""
-    others = {"fan": 24.0, "brick": 30.0, "fibre": 55.0}
-    found = judge_pulse("oven", {"oven": 46.0}, 22.0, others_k=others)
-    assert not found.good
-    assert 'build = "fibre"' in found.say
-    none = judge_pulse("oven", {"oven": 300.0}, 22.0, others_k=others)
-    assert "set to the sensor's type" in none.say
-    assert "build =" not in none.say

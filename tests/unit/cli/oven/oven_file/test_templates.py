@@ -3,20 +3,28 @@
 import re
 
 import pytest
-from trade_plans import FURNACE
 
+from kilnctl.cli.oven.oven_file.asking import Asker
+from kilnctl.cli.oven.oven_file.file_text import written
 from kilnctl.cli.oven.oven_file.more_keys import more_keys
 from kilnctl.cli.oven.oven_file.templates import WAYS, meaning
-from kilnctl.model.nameplate import nameplate
-from kilnctl.model.oven_model import advance, at_rest, sensor_c
+from kilnctl.config.oven import Oven
+from kilnctl.errors import ConfigError
+from kilnctl.model.nameplate import BUILDS
+from kilnctl.tomlfile import loads
 
 TABLES = (
     ("port", "p"), ("device", "d"), ("signal", "process"), ("signal", "heater_live"), ("output", "heater"),
     ("output", "heater", "back"), ("dead_man",), ("arm",), ("identity",),
 )  # fmt: skip
 ELSEWHERE = re.compile(r"\b(?:see )?(?:below|above)$|\bsee (?:below|above)\b|1 or 2, and 7 or 8")
-# First minute in K and minutes to 200 °C, as the question says them.
-QUICK = {"fan": (13, 9.0), "brick": (11, 6.5), "heavy": (11, 6.5), "leaky": (8, 8.0)}
+WALLS = {
+    "fibre": "ceramic fibre",
+    "brick": "light firebrick",
+    "heavy": "dense",
+    "leaky": "wool",
+    "fan": "fan",
+}
 
 
 @pytest.mark.parametrize("way", WAYS)
@@ -34,27 +42,44 @@ def test_no_question_points_to_what_is_not_beside_it(way, kind) -> None:
             assert not ELSEWHERE.search(meaning((*path, key), way.topic)), (path, key)
 
 
-def first_minute_k_and_minutes_to_200(build: str) -> tuple[float, float]:
-    oven = FURNACE.model_copy(update={"build": build})
-    model, state, seconds, minute_k = nameplate(oven), at_rest(20.0), 0, 0.0
-    while sensor_c(state) < 200.0:
-        state, seconds = advance(model, state, 1.0, 20.0, 1.0), seconds + 1
-        minute_k = sensor_c(state) - 20.0 if seconds <= 60 else minute_k
-    return minute_k, seconds / 60.0
+@pytest.mark.parametrize("build", BUILDS)
+def test_a_build_is_told_by_its_walls(build) -> None:
+    """It was told by the rise of a first minute, which nobody knows before the first heat."""
+    told = next(part for part in meaning(("build",), "").split("), ") if f"`{build}`" in part)
+    assert re.search(WALLS[build], told)
+    assert " K, " not in meaning(("build",), "")
 
 
-@pytest.mark.parametrize("build", QUICK)
-def test_a_build_is_told_by_what_its_model_does(build) -> None:
-    minute_k, minutes = QUICK[build]
-    told = next(part for part in meaning(("build",), "").split(". ") if f"`{build}`" in part)
-    assert told.startswith(f"{minute_k} K, ")
-    assert first_minute_k_and_minutes_to_200(build) == pytest.approx((minute_k, minutes), abs=0.6)
+def asked(**answers: str) -> tuple[dict, list[str]]:
+    """Return the file of a maker who knows so much of how his oven heats, and what he was asked."""
+    plate = {
+        "^dead_man: ": "y", r"y/n\] $": "n", "^name": "bench", "^use": "tempering", "^build": "leaky",
+        "^power": "1200 W", "^limit": "260 C", "^isolator": "red switch", "path": "/dev/ttyUSB9",
+        "baud": "9600", "address": "1", "switching.kind": "solid-state", "drops_after": "10 s",
+        r"dead_man\.write": "10", "register": "0", r"\.low": "-20 C", r"\.high": "400 C",
+    }  # fmt: skip
+    told = {f"^{key.replace('__', '.')}": said for key, said in answers.items()} | plate
+    heard: list[str] = []
+
+    def ask(question: str) -> str:
+        heard.append(question)
+        assert len(heard) < 130, heard[-3:]
+        return next((said for words, said in told.items() if re.search(words, question)), "")
+
+    return Asker(WAYS[0], ask, heard.append, ports=list).file(), heard
 
 
-def test_a_thin_walled_oven_that_heats_40_k_in_a_minute_is_told_its_build() -> None:
-    """It was written as leaky for its thin walls, and good pulses were called wrong."""
-    minute_k, minutes = first_minute_k_and_minutes_to_200("fibre")
-    assert minute_k >= 15
-    assert minutes <= 5
-    told = "15 K or more (40 K too), or 200 °C within 5 min: `fibre`, whatever its walls"
-    assert told in meaning(("build",), "")
+def test_a_maker_is_asked_what_he_may_know_of_how_it_heats() -> None:
+    file, heard = asked(elements="muffle", measured__heats_to="200 C", measured__takes="9 min")
+    assert (file["elements"], file["measured"]) == ("muffle", {"heats_to": "200 C", "takes": "9 min"})
+    assert loads(written(file), Oven, ConfigError, "x").measured.takes_s == 540.0
+    assert any("how soon it is hot" in line for line in heard)
+
+
+def test_a_maker_who_knows_nothing_of_it_writes_nothing_of_it() -> None:
+    file, _ = asked()
+    assert "elements" not in file
+    assert "measured" not in file
+    wrong, heard = asked(elements="muffle", measured__heats_to="200 C", measured__takes="-")
+    assert "measured" not in wrong
+    assert not any("takes [" in line for line in heard)  # no time is offered that nobody has measured
