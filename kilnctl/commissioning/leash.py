@@ -83,6 +83,11 @@ class DrilledOven:
         """Send off and read it back, once the drill is over."""
         return self._oven_io.off() if self._cut.is_set() and self._oven_io is not None else False
 
+    def look_s(self) -> float | None:
+        """Return how long `read_off` takes at the board's pace, None before it has answered."""
+        oven_io = self._oven_io
+        return None if oven_io is None else oven_io.look_s()
+
     @contextlib.contextmanager
     def kept(self) -> Iterator[None]:
         """Have I/O of its own for the reads in a row: opening the port for each took longer than they."""

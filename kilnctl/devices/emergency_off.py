@@ -21,6 +21,7 @@ def off_all(
     share: bool = False,
     tell: Callable[[str], None] | None = None,
     reads: int = 1,
+    began: Callable[[HeatCutter], object] = lambda _cutter: None,
 ) -> dict[str, bool]:
     """Send off to every oven and read it back; True where it was read as off. Never raises.
 
@@ -29,7 +30,7 @@ def off_all(
     Each port is opened exclusively; `share` opens it even where a process stuck in the kernel still holds the
     lock. One port cannot hold up another: each oven has a thread, which is waited for as long as each of its
     offs comes back within `LONGEST_S`: a slow board takes a second for one.
-    `tell` gets one line for each oven that could not be read as off.
+    `tell` gets one line for each oven that could not be read as off, `began` each way to off as it begins.
     """
     done = {oven.name: False for oven in ovens}
     came = {oven.name: 0 for oven in ovens}
@@ -43,6 +44,7 @@ def off_all(
     def one(oven: "Oven") -> None:
         try:
             oven_io = HeatCutter(oven, buses, clock)
+            began(oven_io)
             done[oven.name] = all(counted(oven.name, off_in_a_row(oven_io.off, clock, reads)))
             why = oven_io.why
         except Exception as e:  # whatever is wrong with one oven, it is told, and the others go off

@@ -53,6 +53,20 @@ class HeatCutter:
         """
         return self._cut() and self._element_dead()
 
+    def look_s(self) -> float | None:
+        """Return how long one off of this board takes at its pace; None where its last word was not answered.
+
+        From any thread.
+        """
+        devices = {self._devices[output.device] for output in self._heat_outputs}
+        if any(device.health.misses_in_a_row or not device.slowest_s for device in devices):
+            return None
+        return self._words() * max(device.slowest_s for device in devices) + self._gaps_s()
+
+    def _words(self) -> int:
+        contacts = [self.oven.signal.heater_live, *(output.back for output in self._heat_outputs)]
+        return WORDS * len(self._heat_outputs) + sum(contact is not None for contact in contacts)
+
     def _element_dead(self) -> bool:
         """Return False where the contact at the element stays live; the second time it is not waited for."""
         contact = self.oven.signal.heater_live

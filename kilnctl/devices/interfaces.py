@@ -29,6 +29,10 @@ class OvenIO(Protocol):
         """
         ...
 
+    def look_s(self) -> float | None:
+        """Return how long one `off` takes at the board's pace, None where its last word was not answered."""
+        ...
+
     def connect(self) -> None:
         """Open the port, off first, then check identities. Raises DeviceError."""
         ...

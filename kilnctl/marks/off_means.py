@@ -10,6 +10,8 @@ from typing import Any, NamedTuple
 
 READS = 3  # times in a row that a relay is read off, with no other writer alive, before off says "read back"
 
+LONGEST_LOOK_S = 2.0  # a board that takes longer for one is not waited for
+
 
 class Means(StrEnum):
     """What an `off` does next; `DONE` says what came of it."""
@@ -129,6 +131,15 @@ def places_in(answer: object, oven: str) -> list[Any]:
     said = answer["ovens"][oven] if isinstance(answer, dict) else {}
     at = said.get("at")
     return [one for one in at if isinstance(one, list) and len(one) == 2] if isinstance(at, list) else []
+
+
+def looks_in(said: object) -> dict[str, float]:
+    """Return how long a look at each oven takes, as a line before the answer says it."""
+    looks = said.get("looks_s") if isinstance(said, dict) else None
+    found = looks.items() if isinstance(looks, dict) else ()
+    return {
+        name: min(look_s, LONGEST_LOOK_S) for name, look_s in found if type(look_s) is float and look_s > 0
+    }
 
 
 def isolator_in(answer: object, oven: str) -> str:

@@ -16,12 +16,14 @@ from kilnctl.config import home
 from kilnctl.errors import ConfigError, KilnctlError
 from kilnctl.marks import off_stamp, ovens_in_charge, process_identity
 from kilnctl.marks.off_means import (
+    READS,
     Means,
     Off,
     Peer,
     exit_code,
     home_must_end,
     isolator_in,
+    looks_in,
     next_means,
     of_the_device,
     of_this_home,
@@ -38,6 +40,7 @@ BESIDE_S = 2.0  # who has not gone by then may never go: off is sent beside him 
 LOOK_S = 0.02
 TELL_S = 0.7  # the command loads in 0.3 s: within a second, and most good offs have ended by then
 ALARM_S = 2.0  # a slow board that ends well has answered by then; who stands there waits no longer
+IN_A_HEAT = 3  # looks more: a tick that is under way, and the off that it ends with
 CONTROLLER = "the controller"
 
 
@@ -53,6 +56,7 @@ class Report(NamedTuple):
     isolators: Mapping[str, str] = MappingProxyType({})
     notes: tuple[str, ...] = ()
     code: int = 1
+    slow: Mapping[str, float] = MappingProxyType({})  # while it is asked: how long a look takes, in s
 
     @property
     def good(self) -> bool:
@@ -67,13 +71,15 @@ def heat_off(oven: str | None, who: str, clock: Clock | None = None, tell: Tell 
     """Cut the heat of one oven or of all; read back.
 
     `tell` hears, most often from another thread, what is not off yet: after TELL_S that it is still asked,
-    and once that the power must be cut, after ALARM_S or as soon as an oven was asked and did not read off.
+    and once that the power must be cut, after ALARM_S (boards that answer, but slowly: and the time of their
+    looks) or as soon as an oven was asked and did not read off.
     Raises ConfigError for a name that nobody knows (nothing was switched then), or without a folder.
     """
     way = OffMeans(oven, who, clock or RealClock())
     late = LateOff(
-        TELL_S, ALARM_S, lambda: bool(way.state.left), lambda alarm: tell and tell(way.so_far(), alarm)
-    )
+        TELL_S, ALARM_S, lambda: bool(way.state.left), lambda alarm: tell and tell(way.so_far(), alarm),
+        way.slow_s,
+    )  # fmt: skip
     try:
         while (means := next_means(way.state)) is not Means.DONE:
             way.go(means)
@@ -99,6 +105,7 @@ class OffMeans:
         self.notes: tuple[str, ...] = ()
         self.refused: frozenset[str] = frozenset()
         self._by: list[str] = []
+        self._looks_s: dict[str, float] = {}  # as whoever is being asked has told
         self._acts: dict[Means, Callable[[], Off]] = {
             Means.STAMP: self._stamp,
             Means.ASK_HOME: self._ask_home,
@@ -126,7 +133,15 @@ class OffMeans:
     def so_far(self) -> Report:
         """Return what is known while it is still tried."""
         read = {name: name in self.state.read for name in sorted(self.state.charge)}
-        return Report(read, "kilnctl", isolators=dict(self._isolators))
+        return Report(read, "kilnctl", isolators=dict(self._isolators), slow=self._slow())
+
+    def slow_s(self) -> float | None:
+        """Return how long all looks at the ovens that are left take; None where a board does not answer."""
+        slow, looks = self._slow(), READS + (IN_A_HEAT if self._looks_s else 0)
+        return looks * max(slow.values()) if slow and slow.keys() >= self.state.left else None
+
+    def _slow(self) -> dict[str, float]:
+        return {**self._looks_s, **self._at_ports.looks_s()}
 
     def report(self) -> Report:
         """Return what came of it. Raises ConfigError where nobody knows the oven that was named."""
@@ -208,7 +223,13 @@ class OffMeans:
         keep: list[object] | None = None,
     ) -> dict[str, bool] | None:
         """Return oven -> read off as somebody answers; None unless the answer is whole and his to give."""
-        got = off_line.ask(line, asked, ANSWER_S)
+
+        def more_s(said: object, peer: Peer) -> float:
+            self._looks_s = looks_in(said) if believed(peer) else {}
+            return ANSWER_S + max(self._looks_s.values()) if self._looks_s else 0.0
+
+        got = off_line.ask(line, {**asked, "so_far": True}, ANSWER_S, more_s)
+        self._looks_s = {}
         if got is None or not believed(got[1]):
             return None
         if keep is not None:

@@ -15,6 +15,7 @@ from kilnctl.processes import off_line
 
 if TYPE_CHECKING:
     from kilnctl.config.oven import Oven
+    from kilnctl.devices.heat_cutter import HeatCutter
 
 NAME_S = 1.5  # another `off` has read a port by then
 LOOK_S = 0.02
@@ -27,6 +28,12 @@ class OffAtPorts:
         self, entries: Mapping[str, OvenInCharge], clock: Clock, tell: Callable[[str], None]
     ) -> None:
         self._entries, self._clock, self._tell = entries, clock, tell
+        self._cutters: dict[str, HeatCutter] = {}
+
+    def looks_s(self) -> dict[str, float]:
+        """Return how long each off takes of the ovens that are being sent off and whose boards answer."""
+        looks = {name: cutter.look_s() for name, cutter in dict(self._cutters).items()}
+        return {name: look_s for name, look_s in looks.items() if look_s is not None}
 
     def alone(self, left: Collection[str], held: Collection[str]) -> dict[str, bool]:
         """Hold the ports of these ovens, send off and read back; return oven -> read back as off.
@@ -99,7 +106,13 @@ class OffAtPorts:
 
         if not ovens:
             return {}
-        return off_all(ovens, self._clock, share=share, tell=self._tell, reads=READS)
+        try:
+            return off_all(
+                ovens, self._clock, share, self._tell, READS,
+                began=lambda cutter: self._cutters.update({cutter.oven.name: cutter}),
+            )  # fmt: skip
+        finally:
+            self._cutters.clear()
 
 
 def _read_whole(entry: OvenInCharge) -> "Oven":

@@ -2,7 +2,8 @@
 
 Abstract Unix sockets: one by the home, and two for each device that is driven, so that `off` finds a living
 controller also under another home, or with its files gone: one by the device, and one by the path to it,
-which stays when the cable is out. One JSON line in, one out, then it is closed. The kernel says who is at the
+which stays when the cable is out. One JSON line in, one out, then it is closed; for a caller who wants it so,
+lines before that say how far a slow board has come. The kernel says who is at the
 other end (SO_PEERCRED; Linux, unix(7)): only the same user and root are answered, and a caller judges by it
 whom to believe. Binding a device's names is also how a second writer is refused.
 """
@@ -27,8 +28,10 @@ from kilnctl.marks.off_means import Peer
 LONGEST = 65536  # bytes of a line, either way
 ASKING_S = 1.0  # a caller has this long to say what it wants
 MOST = 64  # callers at a time
+MOST_LINES = 8  # of one answer: an order sends six
 
-Order = Callable[[Mapping[str, Any]], Mapping[str, Any]]
+# What was asked, to the lines of the answer: each but the last says `more`, how far it has come.
+Order = Callable[[Mapping[str, Any]], Iterable[Mapping[str, Any]]]
 
 
 def home_name(home: Path) -> str:
@@ -110,8 +113,8 @@ class OffLine:
         try:
             with caller, contextlib.suppress(OSError, ValueError, RecursionError):
                 asked = json.loads(_line(caller, ASKING_S))
-                if isinstance(asked, dict):
-                    caller.sendall(json.dumps(dict(self._order(asked))).encode() + b"\n")
+                for said in self._order(asked) if isinstance(asked, dict) else ():
+                    caller.sendall(json.dumps(dict(said)).encode() + b"\n")
         finally:
             self._slots.release()
 
@@ -149,20 +152,33 @@ def peer_at(name: str) -> Peer | None:
         return None
 
 
-def ask(name: str, what: Mapping[str, Any], timeout_s: float) -> tuple[object, Peer] | None:
+def ask(
+    name: str,
+    what: Mapping[str, Any],
+    timeout_s: float,
+    more_s: Callable[[object, Peer], float] = lambda _said, _peer: 0.0,
+) -> tuple[object, Peer] | None:
     """Ask whoever holds a name; return the answer and who gave it, None where none came. Never raises.
 
-    Somebody who is stopped is not waited for.
+    Somebody who is stopped is not waited for. `more_s` takes each line before the answer and returns how long
+    the next one is waited for; 0 changes nothing.
     """
     try:
         with _connected(name, timeout_s) as sock:
-            peer = peer_of(sock)
+            peer, clock, came = peer_of(sock), RealClock(), bytearray()
             if process_identity.stopped(peer.pid):
                 return None
             sock.sendall(json.dumps(dict(what)).encode() + b"\n")
-            return json.loads(_line(sock, timeout_s)), peer
+            give_up_s = clock.real_s() + timeout_s
+            for _ in range(MOST_LINES):
+                said = json.loads(_line(sock, give_up_s - clock.real_s(), came))
+                if not (isinstance(said, dict) and said.get("more") is True):
+                    return said, peer
+                wait_s = more_s(said, peer)
+                give_up_s = clock.real_s() + wait_s if wait_s else give_up_s
     except (OSError, ValueError, RecursionError):
         return None
+    return None
 
 
 def peer_of(sock: socket.socket) -> Peer:
@@ -183,9 +199,12 @@ def _connected(name: str, timeout_s: float) -> socket.socket:
     return sock
 
 
-def _line(sock: socket.socket, timeout_s: float) -> bytes:
-    """Return one line without its end. Raises OSError, also when it is too long, late, or cut off."""
-    clock, came = RealClock(), bytearray()
+def _line(sock: socket.socket, timeout_s: float, came: bytearray | None = None) -> bytes:
+    """Return one line without its end; what has come after it stays in `came`.
+
+    Raises OSError, also when it is too long, late, or cut off.
+    """
+    clock, came = RealClock(), bytearray() if came is None else came
     give_up_s = clock.real_s() + timeout_s
     while b"\n" not in came:
         sock.settimeout(max(0.001, give_up_s - clock.real_s()))
@@ -193,4 +212,5 @@ def _line(sock: socket.socket, timeout_s: float) -> bytes:
         came += data
         if not data or len(came) > LONGEST:
             raise OSError("no complete reply came")
-    return bytes(came.partition(b"\n")[0])
+    line, _, came[:] = came.partition(b"\n")
+    return bytes(line)

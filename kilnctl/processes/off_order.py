@@ -23,7 +23,7 @@ from kilnctl.processes.off_line import OffLine, device_name, holder_of, home_nam
 from kilnctl.tomlfile import loads
 
 LET_GO_S, LOOK_S = 2.0, 0.1
-CUT_S = 1.5  # a tick that is under way is over by then; what is not cut then is not called off
+CUT_S = 1.5  # and a look: a tick that is under way is over by then; what is not cut then is not called off
 
 
 def off_by(who: object) -> str:
@@ -55,6 +55,10 @@ class HeatedOven(Protocol):
         """Let nobody leave the oven while it is read."""
         ...
 
+    def look_s(self) -> float | None:
+        """Return how long `read_off` takes at the board's pace, None where its last word was not answered."""
+        ...
+
 
 class Starting:
     """An oven on its way to a heat: connected, looked at, and not yet driven."""
@@ -77,6 +81,10 @@ class Starting:
     def kept(self) -> contextlib.AbstractContextManager[None]:
         """Do nothing: a start leaves its oven only when it is refused, and that is told."""
         return contextlib.nullcontext()
+
+    def look_s(self) -> float | None:
+        """Return None: of a start nothing is known before it was read."""
+        return None
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,36 +179,47 @@ class OffOrders:
         at = {outlet.port for name in ovens if name in self._places for outlet in self._places[name].at}
         return {device_name(key) for port in at for key in keys(port)}
 
-    def order(self, asked: Mapping[str, Any]) -> dict[str, Any]:
-        """Cut what is asked for and answer, oven by oven, how often in a row it was read off."""
+    def order(self, asked: Mapping[str, Any]) -> Iterator[dict[str, Any]]:
+        """Cut what is asked for and answer, oven by oven, how often in a row it was read off.
+
+        A caller who asked with `so_far` hears at the start, and after each look, how long a look takes.
+        """
         found = {name: held for name, held in self._all().items() if self._meant(name, asked)}
         self.cut(found, off_by(asked.get("who")))
-        reads = self.reads(found)
-        said = {name: self._answer_of(name, count) for name, count in reads.items()}
-        return {"ovens": said}
+        said: dict[str, Any] = {}
+        for counts in self.reads(found):
+            said = {"ovens": {name: self._answer_of(name, count) for name, count in counts.items()}}
+            if asked.get("so_far") is True:
+                yield {"more": True, "looks_s": _looks(found)}
+        yield said
 
     def verified(self, ovens: Mapping[str, HeatedOven], why: str) -> dict[str, bool]:
         """Cut these ovens; return which of them were read off as often as it takes."""
         self.cut(ovens, why)
-        return {name: count >= READS for name, count in self.reads(ovens).items()}
+        *_, reads = self.reads(ovens)
+        return {name: count >= READS for name, count in reads.items()}
 
     def cut(self, ovens: Mapping[str, HeatedOven], why: str) -> None:
         """Order off for all of them before anything is waited for."""
         for held in ovens.values():
             held.off(why)
 
-    def reads(self, ovens: Mapping[str, HeatedOven]) -> dict[str, int]:
-        """Return how often in a row each oven was read off; who has been left is not named."""
-        give_up_s = self._clock.real_s() + CUT_S
+    def reads(self, ovens: Mapping[str, HeatedOven]) -> Iterator[dict[str, int]]:
+        """Yield how often in a row each oven was read off, look by look; who has been left is not named."""
+        counts = dict.fromkeys(ovens, 0)
+        yield counts
+        give_up_s = self._clock.real_s() + CUT_S + max([0.0, *_looks(ovens).values()])
         is_cut = {name: held.wait_cut(give_up_s - self._clock.real_s()) for name, held in ovens.items()}
+        yield counts
         with contextlib.ExitStack() as kept:
             for held in ovens.values():
                 kept.enter_context(held.kept())
-            return self._read(ovens, is_cut)
+            yield from self._read(ovens, is_cut, counts)
 
-    def _read(self, ovens: Mapping[str, HeatedOven], is_cut: Mapping[str, bool]) -> dict[str, int]:
-        counts, left = dict.fromkeys(ovens, 0), set(ovens)
-        next_s = self._clock.real_s()
+    def _read(
+        self, ovens: Mapping[str, HeatedOven], is_cut: Mapping[str, bool], counts: dict[str, int]
+    ) -> Iterator[dict[str, int]]:
+        left, next_s = set(ovens), self._clock.real_s()
         for _ in range(READS):
             if not left:
                 break
@@ -214,7 +233,7 @@ class OffOrders:
                 left.discard(name)  # so many in a row cannot come any more, and a silent board is slow to ask
                 if off is None:
                     counts.pop(name)
-        return counts
+            yield counts
 
     def _all(self) -> dict[str, HeatedOven]:
         alive = {name: held for name, held in self._ovens.items() if held.alive}
@@ -237,6 +256,12 @@ class OffOrders:
             "at": [list(found) for found in self._at(name)],
             "isolator": place.isolator if place else "",
         }
+
+
+def _looks(ovens: Mapping[str, HeatedOven]) -> dict[str, float]:
+    """Return how long one look at each oven takes, of those whose boards answer."""
+    looks = {name: held.look_s() for name, held in ovens.items()}
+    return {name: look_s for name, look_s in looks.items() if look_s is not None}
 
 
 @contextlib.contextmanager

@@ -93,13 +93,19 @@ class Hosted:
         Only after the run has cut its heat is an off that was read worth something: see `wait_cut`.
         """
         with self._oven_io_lock:
-            return None if self._left else self.heat.station.oven_io.off()
+            off = None if self._left else self.heat.station.oven_io.off()
+            self._ticked_s = self.clock.real_s()  # three slow looks keep the watch waiting: no thread hangs
+            return off
 
     @contextlib.contextmanager
     def kept(self) -> Iterator[None]:
         """Let nobody leave the oven meanwhile: a cold one is left at once, in mid-order otherwise."""
         with self._oven_io_lock:
             yield
+
+    def look_s(self) -> float | None:
+        """Return how long `read_off` takes at the board's pace, None where its last word was not answered."""
+        return self.heat.station.oven_io.look_s()
 
     def wait_cut(self, real_s: float) -> bool:
         """Wait until the run has cut its heat for good; return whether it has."""

@@ -73,6 +73,10 @@ class VirtualIO:
         self._every = self._window_s * in_a_s
         self._failed: deque[tuple[float, int, int]] = deque()
 
+    def look_s(self) -> float | None:
+        """Return None: nobody waits for the board of a rehearsal."""
+        return None
+
     def off(self) -> bool:
         """Cut the heat on heater, contactor and dead-man; True when both read back as off.
 

@@ -6,7 +6,10 @@ from collections.abc import Sequence
 from typing import TextIO
 
 from kilnctl.cli.terminal.place import who
+from kilnctl.marks.off_means import READS
 from kilnctl.processes.heat_off import Report, heat_off
+
+SLOW_S = 0.3  # a look at a usual board takes a tenth of that
 
 
 def off(*, oven: str | None = None) -> int:
@@ -76,7 +79,10 @@ def line_so_far(report: Report, alarm: bool) -> str:
     if alarm:
         return f"CUT THE POWER{where}. Not read back as off yet: {', '.join(not_off)}; still trying"
     by_hand = f" If it cannot wait, cut the power{where}" if where else ""
-    return f"still asking: {', '.join(not_off)}, not read back as off yet.{by_hand}"
+    slow = [f"{name} answers, but slowly ({report.slow[name]:.1f} s a look, and it takes {READS})"
+            for name in not_off if report.slow.get(name, 0.0) >= SLOW_S]  # fmt: skip
+    why = f" {', '.join(slow)}." if slow else ""
+    return f"still asking: {', '.join(not_off)}, not read back as off yet.{why}{by_hand}"
 
 
 def _where(report: Report, ovens: Sequence[str]) -> str:

@@ -9,6 +9,7 @@ from kilnctl.marks.off_means import (
     Off,
     Peer,
     exit_code,
+    looks_in,
     next_means,
     of_the_device,
     of_this_home,
@@ -121,3 +122,13 @@ def test_only_the_holder_of_the_lock_and_its_child_are_believed() -> None:
     assert not of_the_device(Peer(8, 7, 1000), 1000)
     assert of_the_device(Peer(8, 7, 1000, has_device=True), 1000)
     assert not of_the_device(Peer(8, 7, 1001, has_device=True), 1000)
+
+
+@pytest.mark.parametrize("odd", [None, [], 3, {"looks_s": None}, {"looks_s": [["a", 1.0]]}])
+def test_a_line_before_the_answer_that_says_nothing_whole_puts_no_alarm_off(odd: object) -> None:
+    assert looks_in(odd) == {}
+
+
+def test_no_line_makes_a_board_slower_than_is_believed() -> None:
+    odd = {"a": 0.6, "b": 1e9, "c": float("inf"), "d": float("nan"), "e": -1.0, "f": True, "g": "1", "h": 0.0}
+    assert looks_in({"looks_s": odd}) == {"a": 0.6, "b": 2.0, "c": 2.0}

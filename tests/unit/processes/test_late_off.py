@@ -1,7 +1,11 @@
 """Who waits for an off hears calm words first and the alarm once."""
 
 import threading
+import time
 
+import pytest
+
+from kilnctl.processes import late_off
 from kilnctl.processes.late_off import LateOff
 
 
@@ -34,3 +38,36 @@ def test_both_are_said_in_time_by_themselves() -> None:
     assert alarmed.wait(20.0)
     late.cancel()
     assert said[-1] is True
+
+
+def said_by_a_slow_board(slow_s: list[float | None]) -> tuple[list[bool], float]:
+    """Return what is heard of an off whose board is so slow, look by look, and when the alarm was raised."""
+    said, alarmed, began_s = [], threading.Event(), time.monotonic()
+
+    def tell(alarm: bool) -> None:
+        said.append(alarm)
+        if alarm:
+            alarmed.set()
+
+    slow = iter(slow_s)
+    late = LateOff(0.05, 0.1, lambda: True, tell, lambda: next(slow, slow_s[-1]))
+    assert alarmed.wait(20.0)
+    late.cancel()
+    return said, time.monotonic() - began_s
+
+
+def test_a_slow_board_puts_the_alarm_off_until_its_own_time_is_over() -> None:
+    said, after_s = said_by_a_slow_board([0.6])
+    assert said == [False, False, True]
+    assert 0.7 <= after_s < 5.0
+
+
+def test_a_slow_board_that_stops_answering_raises_it_at_once() -> None:
+    said, after_s = said_by_a_slow_board([60.0, 60.0, 60.0, None])
+    assert said == [False, False, True]
+    assert after_s < 5.0
+
+
+def test_no_board_is_so_slow_that_the_alarm_never_comes(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(late_off, "LATEST_S", 0.4)
+    assert said_by_a_slow_board([1e9])[0][-1] is True

@@ -23,7 +23,7 @@ def descriptors() -> int:
 @pytest.mark.real_bytes
 def test_a_closed_line_gives_its_name_and_every_descriptor_back() -> None:
     before, name = descriptors(), f"kilnctl-test-{os.getpid()}"
-    line = OffLine([name], lambda asked: {"heard": asked})
+    line = OffLine([name], lambda asked: [{"heard": asked}])
     answer = ask(name, {"off": 1}, 5.0)
     assert answer is not None
     assert answer[0] == {"heard": {"off": 1}}
@@ -49,6 +49,9 @@ class Oven:
 
     def wait_cut(self, real_s: float) -> bool:
         return True
+
+    def look_s(self) -> float | None:
+        return None
 
     def read_off(self) -> bool | None:
         return True

@@ -25,6 +25,9 @@ class Held:
     def wait_cut(self, real_s: float) -> bool:
         return self.cut
 
+    def look_s(self) -> float | None:
+        return 0.6
+
     def read_off(self) -> bool | None:
         self.reads += 1
         return self.says.pop(0) if len(self.says) > 1 else self.says[0]
@@ -59,3 +62,12 @@ def test_a_heat_that_did_not_end_its_tick_is_not_off() -> None:
 
 def test_an_oven_that_was_left_is_not_named() -> None:
     assert verified(a=Held(None), b=Held(True)) == {"b": True}
+
+
+def test_who_asks_for_it_hears_after_each_look_how_slow_the_board_is() -> None:
+    clock, oven = VirtualClock(), Held(True)
+    orders = OffOrders({"a": oven}, Buses(clock), clock)
+    *before, answer = orders.order({"so_far": True})
+    assert before == [{"more": True, "looks_s": {"a": 0.6}}] * (2 + READS)
+    assert answer["ovens"]["a"]["reads_off"] == READS
+    assert [*orders.order({})] == [answer]  # an older `off` takes the first line for the answer
