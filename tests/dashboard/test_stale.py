@@ -171,8 +171,23 @@ def test_a_controller_that_leaves_after_a_sound_end_is_no_call(last: Snapshot, q
     assert ("ENDED, last" in said) is quiet
     assert (bell_every_s(view) is not None) is not quiet
     if quiet:
-        assert f"The heat is over: {last.cause or 'complete'}." in said
+        assert (f"ENDED: {last.cause}." if last.cause else "The heat is over: complete.") in said
+        assert "q leaves this screen" in said
         assert "was, 7 min ago" in said
+
+
+@pytest.mark.parametrize(
+    "how", ["off by anna at terminal 3", "off was asked at 13:14:02 by anna at terminal 3"]
+)
+@pytest.mark.parametrize("read_back", [True, False, None])
+def test_an_off_from_another_terminal_is_said_in_the_next_picture(read_back: bool | None, how: str) -> None:
+    """Whoever looked at the screen saw a state word change, and a cause in small words behind it."""
+    ended = dataclasses.replace(hot(), state="stopped", cause=how, off_read_back=read_back)
+    said = flat(todo.now(View(ended), 80).plain)
+    assert f"ENDED: {how}." in said
+    assert ("The heat is off, read back." in said) is (read_back is True)
+    assert "q leaves this screen." in said
+    assert "q leaves" not in flat(todo.now(View(ended, web=True), 80).plain)
 
 
 async def test_a_screen_rings_when_its_controller_leaves_a_heat_and_not_when_it_leaves_a_cold_oven() -> None:

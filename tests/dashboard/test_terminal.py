@@ -168,6 +168,24 @@ def test_a_heat_is_answered_left_taken_up_again_tripped_acknowledged_and_reset(s
         heat.wait()
 
 
+def test_an_off_from_another_terminal_ends_what_looks_live(shop: Shop) -> None:
+    """The controller hears it over its line or sees its stamp first: two words, one beginning."""
+    shop.simulate()
+    heat = started(shop, "--soak", "200C", "--for", "2h")
+    screen = Screen(shop)
+    try:
+        screen.wait("heating")
+        assert shop.run("off").returncode == 0
+        screen.wait("ENDED: off ")
+        screen.press("q")
+        assert screen.leave() == 0
+        assert heat.wait(90) == 5
+    finally:
+        screen.close()
+        heat.kill()
+        heat.wait()
+
+
 def test_two_ovens_on_one_screen_a_controller_that_dies_and_the_off_key(shop: Shop, tmp_path: Path) -> None:
     """Both are seen at once, either in full; the terminal changes its size; then the controller is killed.
 

@@ -14,6 +14,7 @@ LONG = 1000  # columns: as wide as no terminal
 NOT_YET_OLD = "wait for new data; if none comes, go and look at the oven."
 OUT_OF_DATE = "go and look at the oven itself; all that is shown here is out of date."
 REMEDIES = "kilnctl guide when-it-went-wrong"
+OFF = ("off by ", "off was asked")  # how the cause of a heat begins that somebody's off ended, as it was seen
 ANSWER = "Answer done"  # a plan's words for every way to answer; on this screen it is a key
 
 
@@ -179,13 +180,7 @@ def _deadline(v: View) -> Content:
 def _next(v: View) -> Content:
     s = v.s
     if s.state not in LIVE:
-        over = sentence(f"The heat is over: {s.cause or in_words(s.outcome or s.state)}") if s.run else ""
-        begun = any(seg.started_s is not None for seg in s.segments)
-        if begun and not s.trip and cut_short(s):
-            over += f" What can be done about the part: {REMEDIES}."
-        if v.over and v.cold:
-            over += f" The oven was cold at {words.clock_time(s.utc)}; nothing is watching it now."
-        return text((over, "$strong"), (f" {sentence(s.note)}" if s.note else "", "$soft"))
+        return _end(v)
     if v.stale:
         return Content("")  # nobody knows what comes
     if v.timeless:
@@ -205,3 +200,22 @@ def _next(v: View) -> Content:
     if words.stage(s) in ("T-10", "T-2"):
         return text((ends.strip(), "$soft"))
     return text(("Next: ", "$soft"), (sentence(coming or "the end of the heat"), "$strong"), (ends, "$soft"))
+
+
+def _end(v: View) -> Content:
+    """Return why the heat is over, whether it was read off, and how to leave; then what is left to do."""
+    s, more = v.s, ""
+    off = ". The heat is off, read back" if s.off_read_back and not v.stale else ""
+    ended = s.cause or in_words(s.outcome or s.state)
+    said = f"ENDED: {ended}{off}" if ended.startswith(OFF) else f"The heat is over: {ended}"
+    begun = any(seg.started_s is not None for seg in s.segments)
+    if begun and not s.trip and cut_short(s):
+        more += f" What can be done about the part: {REMEDIES}."
+    if v.over and v.cold:
+        more += f" The oven was cold at {words.clock_time(s.utc)}; nothing is watching it now."
+    leave = "" if v.web else " q leaves this screen."
+    return text(
+        (f"{sentence(said)}{leave}" if s.run else "", "bold $strong"),
+        (more, "$strong"),
+        (f" {sentence(s.note)}" if s.note else "", "$soft"),
+    )
