@@ -96,7 +96,12 @@ class Approach:
             self._twins = None
 
     def _begin(self, look: ControlInput, state: OvenState) -> None:
-        """Begin with full heat: from rest, or back into a coast."""
+        """Begin with full heat: from rest, or back into a coast.
+
+        After a door none begins: it knows nothing of what a charge drinks, and cut the heat far too soon.
+        """
+        if self._foresight.door.charged:
+            return
         rests = _at_rest(state)
         # Another explanation holds its heat elsewhere: it can only begin where there is none.
         known = self._known if rests else self._known[:1]

@@ -49,6 +49,9 @@ _SWING_DELAYS, _LASTS, _MISLED = 4.0, 4, 3.0
 # The dead time that half a swing shows (half of it) is to be twice as long as a PI sees its course late, at
 # least: a current that is let up slowly swung every 75 s, and a PI made 17 K of it.
 _SEEN_LATE = 4.0
+# Where no switch tells of a door, its cold air is not known for so long: a PI that came no longer ago was
+# called by it, and has found nothing of the oven.
+_UNKNOWN_AIR_S = 40.0
 _SWUNG, _SWUNG_K, _ASIDE_K, _ASIDE_DELAYS, _ASIDE_S, _ASTONISHED = 2, 0.6, 1.0, 2.0, 240.0, 10.0
 
 
@@ -63,7 +66,7 @@ class Holding:
         self.window_s: float | None = None
         self._settling, self._holding = Settling(), False
         self._course, self._pi, self._shown = Course(), CoastPi(), 0.0
-        self._aside_s = self._side = self._held_s = 0.0
+        self._aside_s = self._side = self._held_s = self._steered_s = 0.0
         self.lately = 0.0
         self._drinks = self._missed = self._gave = self._balanced_s = self._late_s = 0.0
         self._seen_s = self._gap_ks = self._leaves = 0.0
@@ -108,7 +111,7 @@ class Holding:
             return False
         before, seen_s, gap_k = self._settling.eased, self._seen_s, self._gap_ks / self._seen_s
         self._seen_s = self._gap_ks = 0.0
-        if self._foresight.door.in_doubt:
+        if self._foresight.door.sets_aside(self._held is not None or self._pi.begun):
             self._set_aside()
             return False
         assert look.setpoint_c is not None
@@ -121,6 +124,7 @@ class Holding:
         delay_s = max(delay_s, self._late_s)
         if not self._pi.begun and self._misled(gap_k, delay_s, seen_s):
             self._pi.begin(self._holds_at(look.setpoint_c), self._course.slope, gives)
+            self._steered_s = 0.0
         if self._pi.begun:
             self._by_readings(look, look.setpoint_c, gives, delay_s, seen_s)
         self._settling.see(gap_k, delay_s, self._aimed, seen_s)
@@ -147,7 +151,7 @@ class Holding:
 
     def _set_aside(self) -> None:
         """Let no reading steer while a door's cold air goes."""
-        if self._pi.begun:
+        if self._pi.begun and self._steered_s > _UNKNOWN_AIR_S:
             self._held = self._pi.holds
         self._pi.forget()
         self._balanced_s = 0.0
@@ -233,6 +237,7 @@ class Holding:
         self._drinks += moved
         pi.shift(moved)
         pi.asked(self._aimed, delay_s, dt_s)
+        self._steered_s += dt_s
         window_s = self.window_s or self._window_s
         course.over(window_s)
         lag_s = delay_s + window_s / 2 + COURSE_LATE_S

@@ -19,8 +19,9 @@ from kilnctl.model.trust import GUESSED, TRUST
 # Near the goal the unknown heat moves freely: it is what keeps a hold free of offset.
 _RATE_NEAR = 0.003
 _NEAR_K = 10.0
-# Further below the goal than this it is an approach, nearer than that a hold.
-_APPROACH_K = 4.0
+# Further below the goal than this it is an approach, nearer than that a hold; but one that has just begun
+# there goes on until it has risen by so much: noise is no rise.
+_APPROACH_K, _RISEN_K = 4.0, 1.0
 # So many dead times before the end of a ramp, and no more kelvin, its coast counts: aimed half a dead time
 # ahead, a heavy well for the sensor passed by 8.4 K.
 _STRETCH_DELAYS, _STRETCH_K, _ASK_S = 1.3, 120.0, 5.0
@@ -38,9 +39,10 @@ class ModelPath:
         self.filter = OvenFilter(model, self._trust, oven.signal.process.step_k)
         self.mode = "off"
         self._near: bool | None = False
+        self._walks = 0.0
         self._arrived = False
         self._landed_c: float | None = None
-        self._asked_s, self._ending = -1.0, False
+        self._asked_s, self._ending, self._deepest_k = -1.0, False, 0.0
         self._door = AfterDoor(oven.signal.door_open is None, oven.ambient_c)
         self.foresight = Foresight(oven, self.filter, self._door)
         self._approach = Approach(oven, model, self.foresight)
@@ -107,7 +109,10 @@ class ModelPath:
         if _chases(look):
             self.mode = "ramp"
         elif gap_k > _APPROACH_K and gap_k > self._approach_k(look, arriving):
+            self._deepest_k = max(self._deepest_k, gap_k) if self.mode == "approach" else gap_k
             self.mode, self._landed_c = "approach", None
+        elif self.mode == "approach" and gap_k > self._deepest_k - _RISEN_K:
+            pass
         elif self.mode == "approach":
             # Nearer than an approach begins, full heat still coasts: no hold straight from it.
             self.mode = "arrive"
@@ -149,11 +154,11 @@ class ModelPath:
             self._come_near(near and self._arrived)
 
     def _come_near(self, near: bool) -> None:
-        if near != self._near:
+        if near != self._near or self._door.walks != self._walks:
             # Where a hold swings, a slope is the oven's own and no heat that comes from nowhere.
-            rate = max(_RATE_NEAR / self._holding.eased, self._trust.unknown_rate)
+            rate = max(_RATE_NEAR / self._holding.eased, self._trust.unknown_rate, self._door.walks)
             self.filter.set_unknown_rate(rate if near else self._trust.unknown_rate)
-            self._near = near
+            self._near, self._walks = near, self._door.walks
 
 
 def _chases(look: ControlInput) -> bool:

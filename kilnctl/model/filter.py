@@ -11,7 +11,7 @@ import numpy as np
 from kilnctl.model.linear import NODES, Matrix, passed_on
 from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest, sensor_lag_s
 from kilnctl.model.physical_bounds import is_an_ovens, within, within_physics
-from kilnctl.model.recent_estimates import Belief, Beliefs
+from kilnctl.model.recent_estimates import Belief, Beliefs, Read
 from kilnctl.model.trust import Trust
 
 _ELEMENT, _FACE, _SHEATH, _JUNCTION = 0, 1, 7, 8
@@ -30,8 +30,7 @@ _COLD_SD_K = 0.3
 # after the door a surprise is put down to it rather than to the oven (measured on invented ovens).
 _DRAUGHT_SD_K = 60.0
 _BLOWN_S = 35.0
-# For so long after it, cold air would be taken for a sensor that is quicker than it is: nothing is learned of
-# this heat's factors.
+# For so long after it cold air would pass for a quicker sensor: nothing is learned of this heat's factors.
 _DOUBTED_S = 300.0
 DRAUGHT_S = 15.0
 _MOST_UNKNOWN = 1.5
@@ -127,6 +126,7 @@ class OvenFilter:
         self.flowed_s += heat * dt_s
         self._span_s += dt_s
         self.age_s += dt_s
+        self._beliefs.read(Read(self.age_s, process_c, heat, dt_s))
         if self._span_s >= self._interval_s:
             self._correct(ambient_c)
             kept = self.state, self._p, self.logs[:], self.unknown, self.surprise
@@ -171,19 +171,19 @@ class OvenFilter:
             self._p[i, :] *= factor
             self._p[:, i] *= factor
 
-    def take_back(self, ambient_c: float) -> None:
-        """Believe again what was believed some seconds ago, moved on by the heat that has flowed since.
+    def take_back(self) -> list[Read]:
+        """Believe again what was believed some seconds ago; return what was read since, to be read again.
 
         Where no switch tells of a door, its cold air passes for a colder oven until it is known.
         """
-        was = self._beliefs.take_back()
-        if was is None or self.state is None or self.age_s <= was.age_s:
-            return
+        was, since = self._beliefs.take_back()
+        if was is None:
+            return since
         self.logs, self.unknown, self.surprise, self._p = was.logs, was.unknown, was.surprise, was.p.copy()
-        self.model, self.draught_k, since_s = self._scaled(was.logs), 0.0, self.age_s - was.age_s
-        heat = (self.flowed_s - was.flowed_s) / since_s
-        self.state = self._moved(self.model, was.state, heat, ambient_c, since_s, was.unknown, 0.0)
+        self.model, self.state, self.draught_k = self._scaled(was.logs), was.state, 0.0
+        self.age_s, self.flowed_s = was.age_s, was.flowed_s
         self._offs_k, self._heat_s, self._span_s = [], 0.0, 0.0
+        return since
 
     @property
     def shaken(self) -> bool:

@@ -1,6 +1,10 @@
-"""What a filter believed some seconds ago, to be believed again where what came since was no oven's doing."""
+"""What a filter believed some seconds ago, and what it has read since.
+
+Where what came since was no oven's doing, that is believed again, and read again for what it was.
+"""
 
 from collections import deque
+from typing import NamedTuple
 
 from kilnctl.model.linear import Matrix
 from kilnctl.model.oven_model import OvenState
@@ -23,20 +27,38 @@ class Belief:
     surprise: float
 
 
+class Read(NamedTuple):
+    """A tick of a filter: its time, its reading in degC, the heat (0..1) that flowed before it, how long."""
+
+    age_s: float
+    process_c: float
+    heat: float
+    dt_s: float
+
+
 class Beliefs:
-    """The estimates of the last seconds."""
+    """The estimates of the last seconds, and the readings since the oldest."""
 
     def __init__(self) -> None:
         self._kept: deque[Belief] = deque()
+        self._read: deque[Read] = deque()
+
+    def read(self, tick: Read) -> None:
+        """Keep a tick that an estimate may take in again."""
+        self._read.append(tick)
 
     def keep(self, belief: Belief) -> None:
         """Keep an estimate; what is older than is needed goes."""
-        self._kept.append(belief)
-        while len(self._kept) > 1 and belief.age_s - self._kept[1].age_s >= _KEPT_S:
-            self._kept.popleft()
+        kept, read = self._kept, self._read
+        kept.append(belief)
+        while len(kept) > 1 and belief.age_s - kept[1].age_s >= _KEPT_S:
+            kept.popleft()
+        while read and read[0].age_s <= kept[0].age_s:
+            read.popleft()
 
-    def take_back(self) -> Belief | None:
-        """Return the oldest that is kept, and forget them all; None where there is none."""
-        oldest = self._kept[0] if self._kept else None
+    def take_back(self) -> tuple[Belief | None, list[Read]]:
+        """Return the oldest that is kept (None: there is none) and what was read since; forget it all."""
+        oldest, since = (self._kept[0], list(self._read)) if self._kept else (None, [])
         self._kept.clear()
-        return oldest
+        self._read.clear()
+        return oldest, since

@@ -58,3 +58,16 @@ def test_full_heat_that_comes_back_into_a_falling_reading_is_cut_in_time():
     assert not approach.must_cut(look(0.0, process_c=812.0), fallen, 829.0)
     assert not approach.must_cut(look(6.0, process_c=811.5), fallen, 829.0)
     assert approach.must_cut(look(36.0, process_c=813.0), hot, 829.0)
+
+
+@pytest.mark.parametrize(("after_a_door", "coasts"), [(True, False), (False, True)])
+def test_after_a_door_no_twin_says_where_an_approach_ends(after_a_door, coasts):
+    """It knows nothing of what a charge drinks: a stone floor was cut 12 K short, 2.8 times the limit."""
+    seen, door = OvenFilter(MODEL, TRUST), AfterDoor()
+    state = seen.step(800.0, 0.0, 20.0, 1.0)
+    if after_a_door:
+        door.see(look(1.0, door_open=True), seen)
+    door.see(look(400.0), seen)
+    approach = Approach(OVEN, MODEL, Foresight(OVEN, seen, door))
+    approach.follow("approach", look(401.0, process_c=800.0), state, 1.0)
+    assert approach.coasting is coasts

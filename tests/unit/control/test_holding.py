@@ -25,12 +25,14 @@ MODEL = replace(nameplate(OVEN), restless=0.01)
 def held(steered_by_a_pi: bool = False) -> tuple[Holding, SimpleNamespace]:
     """Return a hold at 829 degC that has found something of its oven, and the door that it asks."""
     door = SimpleNamespace(in_doubt=False, drinks=lambda unknown: -unknown)
+    door.sets_aside = lambda by_readings: door.in_doubt
     seen = SimpleNamespace(base=MODEL, surprise=1.0, unknown=-0.1, shaken=False)
     holding = Holding(OVEN, SimpleNamespace(door=door, filter=seen))  # type: ignore[arg-type]
     assert not holding.settle(look(0.0, 829.0, 829.0), 0.0, True)
     holding._settling.eased, holding._settling.trim_k, holding._late_s = 2.0, 1.5, 90.0
     if steered_by_a_pi:
         holding._pi.begin(0.44, 0.0, 0.4)
+        holding._steered_s = 300.0
     return holding, door
 
 
@@ -95,6 +97,15 @@ def test_a_relays_own_pulses_call_for_no_pi():
     swing.turns, swing.half_k, swing.dies = 2, 1.0, False
     for holding.window_s, swing.half_s, misled in ((62.0, 31.0, False), (62.0, 70.0, True)):
         assert holding._misled(0.0, 150.0, 4.0) is misled
+
+
+def test_a_pi_that_the_air_of_an_unseen_door_called_is_none_that_the_oven_needs():
+    """Its surprise was the door's; it began at the holding duty with a charge in, and sagged by 11 K."""
+    holding, door = held(steered_by_a_pi=True)
+    holding._steered_s, door.in_doubt = 20.0, True
+    holding.settle(look(1.0, 829.0, 829.0), 0.0, False)
+    assert holding._held is None
+    assert holding._settling.trim_k == 1.5
 
 
 @pytest.mark.parametrize(("peaks_c", "most_c"), [(828.9, 828.95), (829.6, 829.65), (835.0, 830.0)])

@@ -191,3 +191,14 @@ def test_full_heat_that_comes_near_its_goal_is_cut_and_not_handed_to_a_hold():
         duty = path.step(look(len(modes), state.junction_c, 829.0), duty)
         modes.append(path.mode)
     assert set(modes) == {"approach", "arrive"}
+
+
+def test_noise_about_where_an_approach_begins_does_not_take_its_full_heat_back():
+    """One tick 3.9 K below made an arrival of it, and 3 to 16 K were left to a gentle hold (a muffle)."""
+    path, modes = ModelPath(OVEN, replace(MODEL, learned=True)), []
+    for t, below_k in enumerate([0.0] * 30 + [4.1, 3.9, 4.2, 3.8]):
+        path.see(look(t, 829.0 - below_k, 829.0), 0.0)
+        path.filter.state = settled(MODEL, 829.0 - below_k, 20.0)
+        path.step(look(t, 829.0 - below_k, 829.0), 0.0)
+        modes.append(path.mode)
+    assert modes[29:] == ["hold", "approach", "approach", "approach", "approach"]
