@@ -67,7 +67,9 @@ def test_a_lump_stands_still_while_it_melts_and_while_it_freezes():
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("family", ["open-coil", "fan-duct", "two-zones"])
+@pytest.mark.parametrize(
+    "family", ["open-coil", "fan-duct", "two-zones", "toaster", "switched-bank", "glowing-fibre", "cold-box"]
+)
 def test_the_integration_agrees_with_scipys(family):
     oven = JudgeOven(family, 9001, "check")
     net, power_w = oven.net, oven.build.power_w

@@ -34,7 +34,8 @@ class Build:
     `most_amps` what a controller lets through, as a share of the current of a hot element (0: all), which it
     raises from nothing over `soft_s`, and `hot` that element's resistance over a cold one's; `module` and
     `late_s` a module that is not drawn, and the age of what it tells; `habit` what a part does by itself;
-    `file` and `build` what an owner writes; `walls` what the walls are made of, as he would say it.
+    `comes` the masses that come in with a charge, as cold as it; `file` and `build` what an owner writes;
+    `walls` what the walls are made of, as he would say it.
     """
 
     plan: Plan
@@ -54,6 +55,7 @@ class Build:
     late_s: float = 0.0
     habit: Habit | None = None
     walls: str = ""
+    comes: tuple[str, ...] = ()
 
 
 class Shop:

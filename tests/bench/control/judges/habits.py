@@ -102,3 +102,63 @@ class Stalling(Sticking):
         elif net[self.by] < self.from_c - self.cools_k and stands:
             self._become(net, 1.0)
         return asked
+
+
+@dataclass
+class Thermostat:
+    """A contact of the oven's own in series with some banks: it opens at a temperature and closes lower."""
+
+    by: str
+    opens_c: float
+    closes_k: float
+    banks: tuple[str, ...]
+    opened: bool = False
+    shares: dict[str, float] = field(default_factory=dict)
+
+    def passes(self, net: Network, asked: float, dt_s: float) -> float:
+        """Open or close the contact; what is asked reaches the other banks in either case."""
+        opened = net[self.by] > self.opens_c - (self.closes_k if self.opened else 0.0)
+        if opened is not self.opened:
+            self.opened, plan = opened, net.own_plan()
+            for bank in self.banks:
+                share = self.shares.setdefault(bank, plan.heated[bank])
+                plan.heated[bank] = 0.0 if opened else share
+            net.changed()
+        return asked
+
+    def clone(self) -> "Thermostat":
+        """Return the same contact."""
+        return copy.copy(self)
+
+
+@dataclass
+class Fluidising:
+    """Air through a bed of sand, on above a temperature and off again lower.
+
+    While it blows, the exchanges `of` are `factor` times as large and the stream takes `stream_w_k` more.
+    """
+
+    of: tuple[Place, ...]
+    stream: Place
+    by: str
+    starts_c: float
+    stops_k: float
+    factor: float
+    stream_w_k: float
+    blows: bool = False
+
+    def passes(self, net: Network, asked: float, dt_s: float) -> float:
+        """Turn the air on or off."""
+        blows = net[self.by] > self.starts_c - (self.stops_k if self.blows else 0.0)
+        if blows is not self.blows:
+            self.blows, plan = blows, net.own_plan()
+            for place in self.of:  # by a factor: a charge may have come in since
+                tie = plan.tied(*place)
+                tie.w_k *= self.factor if blows else 1.0 / self.factor
+            plan.tied(*self.stream).w_k += self.stream_w_k if blows else -self.stream_w_k
+            net.changed()
+        return asked
+
+    def clone(self) -> "Fluidising":
+        """Return the same bed."""
+        return copy.copy(self)

@@ -85,18 +85,16 @@ class Network:
         self._to[np.arange(k), self._b] = 1.0
         self._net = (self._to - self._from)[:, :n].T.copy()
         self._out = self._to[:, n] - self._from[:, n]
-        self._heat: Vector = np.zeros(n)
-        for name, share in plan.heated.items():
-            self._heat[self.at[name]] = share
         self.changed()
 
     def changed(self) -> None:
-        """Take the plan's numbers anew: a door was opened, a charge put in."""
+        """Take the plan's numbers anew: a door was opened, a charge put in, a bank switched."""
         ties, masses = self.plan.ties, [self.plan.masses[n] for n in self.names]
         self._g, self._beta, self._glow, self._draft, self._carry = (
             np.array([getattr(t, what) for t in ties]) for what in ("w_k", "beta", "glow", "draft", "carry")
         )
         self._c0, self._c1 = (np.array([m[i] for m in masses]) for i in (0, 1))
+        self._heat: Vector = np.array([self.plan.heated.get(name, 0.0) for name in self.names])
 
     def own_plan(self) -> Plan:
         """Return a plan that no clone shares, to be changed; `changed` takes it over."""

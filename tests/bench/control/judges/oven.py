@@ -233,7 +233,7 @@ class JudgeOven:
         self.net.changed()
 
     def put(self, kg: float, bright: bool = False, section_mm: float = 10.0, at_c: float = 20.0) -> None:
-        """Put a charge of steel in; 0 kg takes it out."""
+        """Put a charge of steel in, and what comes in with it; 0 kg takes the charge out."""
         plan = self.net.own_plan()
         area = kg / (7850.0 * section_mm / 2000.0)
         plan.masses["charge"] = (450.0 * kg + 1.0, 0.5 * kg)
@@ -245,7 +245,8 @@ class JudgeOven:
             tie.w_k = like.w_k / blade_m2 * area
             tie.glow = like.glow / blade_m2 * area * (0.35 if bright else 1.0)
         self.net.changed()
-        self.net.set_c("charge", at_c)
+        for name in ("charge", *self.build.comes):
+            self.net.set_c(name, at_c)
 
     def clone(self) -> "JudgeOven":
         """Return the same oven at the same moment, to look ahead with."""

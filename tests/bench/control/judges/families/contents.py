@@ -7,7 +7,7 @@ from tests.bench.control.judges.network import SIGMA
 
 # Heat of melting of a nitrate salt, J/kg, and its heat capacity, J/kgK: from memory, within a third.
 _MELTING_J_PER_KG, _SALT_J_PER_KGK = 1.0e5, 1450.0
-_SAND_J_PER_KGK = 830.0
+_SAND_J_PER_KGK, _NICKEL_J_PER_KGK = 830.0, 440.0
 
 
 def stone_floor(dice: random.Random) -> Build:
@@ -135,3 +135,21 @@ def closed_box(dice: random.Random) -> Build:
     shop.sensor(air="within", wall="box", view=0.0, slow=dice.uniform(0.7, 1.5))
     shop.steel(view=0.0, air="within", wall="box", film=6.0)
     return shop.done("leaky" if shop.small else "brick")
+
+
+def cold_box(dice: random.Random) -> Build:
+    """A heavy nickel box around the work: it comes in as cold as the work, and the sensor is outside it."""
+    shop = Shop(dice, dice.choice((BRICK, FIBRE)), False)
+    plan, kg = shop.plan, dice.uniform(2.0, 6.0)
+    shop.element()
+    shop.power_w = min(shop.power_w * dice.uniform(1.0, 1.4), 4000.0)
+    plan.mass("box", _NICKEL_J_PER_KGK * kg, 0.2 * kg)
+    plan.mass("within", 6.0)
+    plan.tie("air", "box", w_k=dice.uniform(0.3, 1.0), draft=0.3)
+    plan.tie("face", "box", glow=SIGMA * 0.4 * dice.uniform(0.06, 0.14))
+    plan.tie("element", "box", glow=SIGMA * 0.4 * dice.uniform(0.0, 0.012))
+    plan.tie("cell 0", "box", w_k=dice.uniform(0.2, 1.5))  # it stands on the floor
+    plan.tie("box", "within", w_k=0.3, draft=0.3)
+    shop.sensor(view=dice.uniform(0.0, 0.05))
+    shop.steel(view=0.0, air="within", wall="box", film=6.0)
+    return shop.done("brick" if dice.random() < 0.5 else "fibre", comes=("box", "within"))

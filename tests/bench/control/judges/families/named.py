@@ -4,7 +4,13 @@ import random
 from collections.abc import Callable
 
 from tests.bench.control.judges.builds import Build
-from tests.bench.control.judges.families import air_and_doors, contents, heat_sources, sensors
+from tests.bench.control.judges.families import (
+    air_and_doors,
+    contents,
+    heat_sources,
+    sensors,
+    walls_and_switches,
+)
 
 Family = Callable[[random.Random], Build]
 PLAIN_FAMILIES: dict[str, Family] = {
@@ -40,4 +46,9 @@ EVERY_FAMILY: dict[str, Family] = PLAIN_FAMILIES | {
     "stem-well": sensors.stem_well,
     "warping-door": air_and_doors.warping_door,
     "stalling-fan": air_and_doors.stalling_fan,
+    "toaster": walls_and_switches.toaster,
+    "switched-bank": walls_and_switches.switched_bank,
+    "blown-sand": walls_and_switches.blown_sand,
+    "glowing-fibre": walls_and_switches.glowing_fibre,
+    "cold-box": contents.cold_box,
 }
