@@ -37,6 +37,9 @@ _OPEN, _HIDDEN, _SLOPE_S = Gains(1.0 / 40.0, 600.0), Gains(1.0 / 80.0, 900.0), 8
 _HELD_GUESS = 0.3
 # How a learned oven answers is asked anew at places so far apart.
 _PLACE_C = 50.0
+# How long the rest of a creep takes: no less than full heat by what the pulses gave, and no more than so many
+# times that and so much more (s): of eight ovens all 293 looks at 218 degC lay between.
+_SLOWEST_CREEP, _ARRIVES_S = 4.0, 900.0
 # Where a reading stands while water boils off, in the open and behind a few millimetres of what is damp.
 _BOILS_C = (92.0, 135.0)
 
@@ -74,6 +77,18 @@ class FirstHeat:
     def take_over(self, duty: float) -> None:
         """Go on from a duty (0..1) that has kept the oven where it is."""
         self._taken = duty
+
+    @property
+    def creeps(self) -> bool:
+        """True while it heats in pulses, or watches what one of them brings."""
+        return self.mode in ("approach", "look") and not self._learned
+
+    def way_s(self, gap_k: float) -> tuple[float, float] | None:
+        """Return the shortest and the longest that so far a way may take, None before a pulse has told."""
+        if self._creep.gives <= 0.0:
+            return None
+        full_s = max(gap_k, 0.0) / self._creep.gives
+        return full_s, _SLOWEST_CREEP * full_s + _ARRIVES_S
 
     def step(self, look: ControlInput, heat: float) -> float:
         """Return the duty for the coming tick; `heat` (0..1) is what flowed since the last. Sets `mode`."""

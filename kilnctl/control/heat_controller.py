@@ -96,6 +96,12 @@ class HeatController:
         return Evidence(contest.sure, contest.lost, *factors, *sds, *named)
 
     @property
+    def creep(self) -> FirstHeat | None:
+        """Return what feels its way where no model steers, None while it does not."""
+        by_model = self._by_model and not self._contested
+        return None if by_model or not self._first.creeps else self._first
+
+    @property
     def unlike(self) -> Unlike | None:
         """Return how far this heat's oven is from the learned one, None while nobody can say.
 

@@ -17,6 +17,8 @@ FALLEN_K, GAP_K = 20.0, 40.0
 FULL, FULL_S, STILL_K = 0.9, 60.0, 1.0
 # An oven that was hot so short a while ago has warm walls, and gives heat back as soon as it is shut.
 WARM_S = 300.0
+# From here on above the room what holds it goes through its walls, and lifts it no further.
+WARM_K = 10.0
 WRONG_WAY_K = 2.0
 # Warm air in cold walls, as a pulse leaves it, falls by itself at first, but never below the room; with its
 # leads swapped a warm oven reads below the room at once. Half of what it starts above the room may go.
@@ -65,7 +67,7 @@ class SensorAnswer:
         guessed_k = FLOOR_GUESSED_K if oven.elements in IN_SIGHT else FLOOR_HIDDEN_K
         self._floor_k = self._cold_k = FLOOR_LEARNED_K if learned else guessed_k
         self._hot_k, self._learned = guessed_k, learned
-        self._start_c = self._from_c = 0.0
+        self._start_c = self._from_c = self._room_c = 0.0
         self._state: OvenState | None = None
         self._done = self._again = self._hot = self._was_cold = False
         self._due = self._duty = self._still_s = self._fallen_s = 0.0
@@ -99,10 +101,11 @@ class SensorAnswer:
             if not self._hot and self._warms_alone(seen, process_c):
                 rise_k = process_c - (self._idle_c or 0.0)
                 return self._trip(f"{rise_k:.1f} K warmer before any heat: is it out?", seen)
-            self._start_c, state = process_c, at_rest(process_c)
+            self._start_c, self._room_c = process_c, self._loses_to_c(seen, process_c)
+            state = at_rest(process_c, self._room_c)
             self._moved.begin(process_c, self._asked_s)
         elif seen.dt_s > 0.0:
-            state = advance(self._model, state, seen.duty_asked, self._start_c, seen.dt_s)
+            state = advance(self._model, state, seen.duty_asked, self._room_c, seen.dt_s)
         self._state = state
         due_k = sensor_c(state) - self._start_c
         self._from_c = process_c if due_k <= 0.0 or not self._hot else min(self._from_c, process_c)
@@ -115,6 +118,11 @@ class SensorAnswer:
             self._stands.answered(not late, seen.at_s)
             return None
         return self._judge(seen, process_c, rise_k, due_k)
+
+    def _loses_to_c(self, seen: Observation, process_c: float) -> float:
+        """Return what the oven loses its heat to: of a warm one the room, where its losses are known."""
+        warm = self._learned and not self._again and process_c - seen.ambient_c > WARM_K
+        return seen.ambient_c if warm else process_c
 
     def _judge(self, seen: Observation, process_c: float, rise_k: float, due_k: float) -> Trip | None:
         """Judge a sensor that has not answered yet."""

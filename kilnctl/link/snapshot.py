@@ -99,6 +99,7 @@ class Snapshot:
     the record's word for how it ended, empty while it lasts.
     `part` is the part's name in the logbook, empty where nobody gave one.
     `skin_c` is a thin edge in sight of the elements, by estimate: as a rule, and at most.
+    `creeps` says what a heat without a model does now, and how long its way may take; then no time is known.
     `left` is True in the last picture of all: the controller has given the oven's port back.
     `off_read_back` says how the newest off went, after `heat_on` and `heater_live` (a contact or a current at
     the element) were seen; None before the first. `trip_later` holds what was found while a trip stood,
@@ -163,15 +164,16 @@ class Snapshot:
     trip_later: tuple[str, ...] = ()
     skin_c: tuple[float, float] | None = None
     part: str = ""
+    creeps: str = ""
 
     @property
     def waits_for(self) -> str:
-        """What a plan that stands still waits for; nobody knows how long. Empty while it goes on."""
+        """What a plan waits for that cannot be timed. Empty while its times are known."""
         if self.state not in LIVE:
             return ""
         if self.quality not in ("good", ""):
             return "for a reading"
-        return "until the door is shut" if self.word == "held" else ""
+        return "until the door is shut" if self.word == "held" else self.creeps
 
 
 @dataclass(frozen=True, slots=True)

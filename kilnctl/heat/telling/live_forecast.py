@@ -15,10 +15,11 @@ from kilnctl.forecast.band import POINTS, as_likely
 from kilnctl.forecast.heat_simulation import STEP_S, HeatSimulation, SimulatedState, resting, wall_later
 from kilnctl.heat.heat_state import Heat, HeatState
 from kilnctl.heat.job import Job
+from kilnctl.heat.telling.creep_words import keeps_up
 from kilnctl.heat.telling.time_left import NO_FORECAST, RestOfHeat
 from kilnctl.model.filter import OvenFilter
 from kilnctl.model.oven_model import OvenModel, OvenState
-from kilnctl.profile.segments import Profile, Ramp
+from kilnctl.profile.segments import Profile
 
 STEPS = 40  # after each tick: about a millisecond
 # How often the wall that a recorded cooling has shown is moved on, behind the oven as the filter has it.
@@ -130,7 +131,7 @@ class LiveForecast:
         if seen is None or seen.state is None:
             return model, place
         place = replace(place, oven=seen.state)
-        if not model.learned and _keeps_up(now):
+        if not model.learned and keeps_up(now):
             return model, place
         place = replace(place, unknown=seen.unknown, cooling=model, wall=self._wall)
         return as_found(model, *seen.scale()), place
@@ -161,12 +162,6 @@ def _filter_of(heat: Heat) -> OvenFilter | None:
         return None
     path = controller.model_path
     return None if path is None else path.filter
-
-
-def _keeps_up(now: HeatState) -> bool:
-    """Return whether the oven follows a ramp at the rate that it should."""
-    segment = now.segment
-    return isinstance(segment, Ramp) and segment.rate_c_per_h is not None and not now.cursor.waits
 
 
 def _at(begun: Begun, times_s: Floats) -> Floats:

@@ -5,6 +5,7 @@ from datetime import timedelta
 
 from kilnctl.heat.heat_state import Heat, HeatState
 from kilnctl.heat.job import verdict
+from kilnctl.heat.telling.creep_words import creep_words
 from kilnctl.heat.telling.time_left import (
     NO_FORECAST,
     RestOfHeat,
@@ -91,6 +92,7 @@ def snapshot(heat: Heat, now: HeatState, sequence: int, forecast: RestOfHeat = N
         trip_later=tuple(found.reason for found in now.trip_later),
         skin_c=_skin(heat, now),
         part=heat.part,
+        creeps=creep_words(heat, now, segment),
     )
 
 

@@ -2,8 +2,12 @@ from dataclasses import replace
 
 import pytest
 
+from kilnctl.config import home
+from kilnctl.config.oven import load_oven
 from kilnctl.interlocks.sensor_answer import SensorAnswer
 from kilnctl.interlocks.thresholds import Thresholds
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import advance, at_rest, holding_duty, sensor_c
 
 
 def test_a_sensor_outside_a_heated_oven_trips_within_two_minutes(make, let_watch):
@@ -358,3 +362,27 @@ def test_a_late_learned_oven_whose_sensor_answers_half_as_slowly_again_is_waited
     assert "after heat for 5 K" in trip.reason
     late = lambda s: {"process_c": 20.0 + max(s - trip.at_s + 40.0, 0.0) // 15.0, "setpoint_c": 218.0}  # noqa: E731
     assert let_watch(SensorAnswer(own, limits), 1200, late) is None
+
+
+def held_warm_c(from_c: float, duty: float, model, seconds: int) -> list[float]:
+    """What a sound sensor reads in an oven that stands warm, its walls between it and the room, held by so much."""
+    state, read_c = at_rest(from_c, 20.0), []
+    for _ in range(seconds):
+        read_c.append(sensor_c(state))
+        state = advance(model, state, duty, 20.0, 1.0)
+    return read_c
+
+
+def test_a_warm_oven_held_a_few_kelvins_above_is_no_missing_answer(let_watch):
+    """Learned, 60 °C and asked for 64: it was stopped after ten minutes, "3.8 K warmer after heat for 16 K"."""
+    like = load_oven(home.bundled("ovens") / "tempering-oven.toml")
+    model = nameplate(like)
+    duty = 1.05 * holding_duty(model, 64.0, 20.0)
+    read_c = held_warm_c(56.0, duty, model, 3600)
+    judge = SensorAnswer(like, Thresholds.of(like, model))
+    assert 4.0 < max(read_c) - 56.0 < 12.0
+    sound = lambda s: {"process_c": read_c[int(s)], "setpoint_c": 64.0, "duty_asked": duty, "ambient_c": 20.0}  # noqa: E731
+    assert let_watch(judge, 3500, sound) is None
+    out = {"process_c": 56.0, "setpoint_c": 100.0, "duty_asked": 1.0, "ambient_c": 20.0}
+    trip = let_watch(SensorAnswer(like, Thresholds.of(like, model)), 300, out)
+    assert trip.at_s <= 150.0

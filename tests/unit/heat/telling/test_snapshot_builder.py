@@ -128,4 +128,4 @@ def test_a_plan_that_stands_still_says_what_it_waits_for() -> None:
     rehearse(OVEN, Job(loads(QUENCH, Profile, ProfileError, "q.toml")), on_tick=on_tick).run()
     assert seen[5].waits_for == "until the door is shut"
     assert replace(seen[5], quality="sensor open").waits_for == "for a reading"
-    assert replace(seen[5], word="heating").waits_for == ""
+    assert replace(seen[5], word="heating", creeps="").waits_for == ""

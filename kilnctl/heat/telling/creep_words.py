@@ -1,0 +1,32 @@
+"""What a heat that no model steers does meanwhile, and how long its way may still take."""
+
+from kilnctl.control.heat_controller import HeatController
+from kilnctl.heat.heat_state import Heat, HeatState
+from kilnctl.profile.segments import AnySegment, Ramp, goal_c
+from kilnctl.units import say_duration
+
+SAID_TO_S = 60.0
+
+
+def keeps_up(now: HeatState) -> bool:
+    """Return whether the oven follows a ramp at the rate that it should."""
+    segment = now.segment
+    return isinstance(segment, Ramp) and segment.rate_c_per_h is not None and not now.cursor.waits
+
+
+def creep_words(heat: Heat, now: HeatState, segment: AnySegment | None) -> str:
+    """Return what is done and how long it may take, as the end of "the plan waits ..."; mostly nothing."""
+    controller, process = heat.station.controller, None if now.scan is None else now.scan.process.value
+    goal = None if segment is None else goal_c(segment)
+    creep = controller.creep if isinstance(controller, HeatController) else None
+    if creep is None or process is None or goal is None or not now.live or now.waiting or keeps_up(now):
+        return ""
+    span_s = creep.way_s(goal - process)
+    if creep.mode == "look":
+        does = "with the heat off until a pulse of it shows (not learned)"
+    else:
+        does = "for a pulse of heat (not learned, so a little at a time)"
+    if span_s is None:
+        return f"{does}; nobody knows yet how long"
+    low, high = (say_duration(max(SAID_TO_S, round(s / SAID_TO_S) * SAID_TO_S)) for s in span_s)
+    return f"{does}; {low} to {high} more"
