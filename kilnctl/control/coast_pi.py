@@ -98,7 +98,8 @@ class CoastPi:
             self._gains, self._gains_for = simc(gives, dead_s, _GENTLE * dead_s), (gives, lag_s)
         gains = self._gains
         coasts_c = reads_c + lag_s * slope
-        off_k = _aim_c(look, setpoint_c, lag_s) - coasts_c
+        aim_c = _aim_c(look, setpoint_c, lag_s)
+        off_k = aim_c - coasts_c
         still = look.segment_kind == "soak" and stands_still(gains, setpoint_c - reads_c, slope)
         quicker = self._quicker(look, setpoint_c - reads_c, lag_s, dt_s)
         waits = self._cut_off and reads_c < setpoint_c
@@ -110,8 +111,9 @@ class CoastPi:
                 over_s = soonest_s if soonest_s < over_s else over_s
                 rises = _creeps_up(rises, slope, pulse) if slope > 0.0 and off_k > 0.0 else rises
             self._balance(rises, dt_s, over_s)
-        rises = look.setpoint_rate_c_per_h or 0.0 if look.segment_kind == "ramp" else 0.0
-        ahead = rises / 3600.0 / gives
+        # A ramp that ends before its heat is seen needs the less of it: one of 30 K passed its goal by 15.
+        rises = aim_c - setpoint_c if look.segment_kind == "ramp" and look.setpoint_rate_c_per_h else 0.0
+        ahead = rises / lag_s / gives if rises > 0.0 else 0.0
         ahead = _MOST_AHEAD if ahead > _MOST_AHEAD else ahead
         shown_k = _SHOWN_GAP_K if off_k > _SHOWN_GAP_K else off_k
         duty = self._holds + gains.duty_per_k * shown_k + ahead

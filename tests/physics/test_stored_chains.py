@@ -81,9 +81,9 @@ HEATS: dict[str, tuple[Oven, dict[str, Any], str, dict[float, Act], bool]] = {
     "off": (driven(TEMPERING, "pid"), {}, "", {600.0: lambda runner: runner.off("by hand")}, False),
 }
 SEALS = {
-    "pid": "d27a9f86d826d395bb1498ae1c0103b8caa3071970c6493f289a3855e54a6376",
-    "pid, learned": "2267a02dd5b37347a5a60195dc1a75c17bcbd934785c8f6d602457ccf4b6b0ef",
-    "model": "f828f3fdc94e602f7455037b7d34541e909bdb7256bdc94940337bf7a022dc95",
+    "pid": "621f562bcfc1e4ee381fc9671c55a4b23340ecd18e18230bdaac0beab500fdc2",
+    "pid, learned": "77c82455bf685938b3a4f6eae793f06aedb12e536c83a1afea03cc300b5b9300",
+    "model": "56715c61fa69e59584939661d9bcbfe272c9d16d2ce040aa638b3d20bd3ea138",
     "model, learned": "9af1ce236ae04e37d9b8bbc099417b511922b9b01f765397e9c1a56d63bbee1b",
     "a trip": "ef6a70b1a5af38e1c9b99d92abefd9cd52fa2ae40f7e27e4a92907b5aeb26367",
     "off": "5314bf5689df4948aedc5ef4690919645970a944cdaba6474db691a255f81521",

@@ -365,7 +365,7 @@ def test_a_late_learned_oven_whose_sensor_answers_half_as_slowly_again_is_waited
 
 
 def held_warm_c(from_c: float, duty: float, model, seconds: int) -> list[float]:
-    """What a sound sensor reads in an oven that stands warm, its walls between it and the room, held by so much."""
+    """What a sound sensor reads in an oven that stands warm and is held by so much."""
     state, read_c = at_rest(from_c, 20.0), []
     for _ in range(seconds):
         read_c.append(sensor_c(state))
@@ -374,7 +374,7 @@ def held_warm_c(from_c: float, duty: float, model, seconds: int) -> list[float]:
 
 
 def test_a_warm_oven_held_a_few_kelvins_above_is_no_missing_answer(let_watch):
-    """Learned, 60 °C and asked for 64: it was stopped after ten minutes, "3.8 K warmer after heat for 16 K"."""
+    """Learned, at 60 °C, asked for 64: it was stopped: "3.8 K warmer after heat for 16 K"."""
     like = load_oven(home.bundled("ovens") / "tempering-oven.toml")
     model = nameplate(like)
     duty = 1.05 * holding_duty(model, 64.0, 20.0)

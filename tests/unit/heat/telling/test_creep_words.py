@@ -37,7 +37,7 @@ def minutes(text: str) -> float:
 
 @pytest.mark.parametrize("goal_c", [218.0, 27.0])
 def test_the_rest_of_a_creep_lies_within_what_was_said(goal_c: float) -> None:
-    """`status` said "8 min left" for half an hour, and at a goal of 27 °C nothing of a heat that stayed off."""
+    """`status` said "8 min left" for half an hour, and at 27 °C nothing of why the heat was off."""
     seen = heated(goal_c)
     creeping = [s for s in seen if s.creeps]
     arrives_s = next(s.elapsed_s for s in seen if s.segment == 1)
