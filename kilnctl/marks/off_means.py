@@ -133,9 +133,9 @@ def places_in(answer: object, oven: str) -> list[Any]:
     return [one for one in at if isinstance(one, list) and len(one) == 2] if isinstance(at, list) else []
 
 
-def looks_in(said: object) -> dict[str, float]:
+def looks_in(answer: object) -> dict[str, float]:
     """Return how long a look at each oven takes, as a line before the answer says it."""
-    looks = said.get("looks_s") if isinstance(said, dict) else None
+    looks = answer.get("looks_s") if isinstance(answer, dict) else None
     found = looks.items() if isinstance(looks, dict) else ()
     return {
         name: min(look_s, LONGEST_LOOK_S) for name, look_s in found if type(look_s) is float and look_s > 0

@@ -25,6 +25,11 @@ ARMED = (
     "is 0 after power-up, write that one as arm, or as dead_man where each writing starts the time again"
 )
 RE_ARMED = '; where its list says "latch", "re-arm" or "reset" of the watchdog, write that one as arm'
+SLOWER = (
+    ". Set the board's time shorter; or, where its list gives a longer one of at most "
+    f"{DEAD_MAN_S:g} s, write that as drops_after"
+)
+NO_PLACE = "; it has no such place: look in its list for the right one, and whether that list counts from 1"
 TOO_LONG = (
     ". The file says that it holds for {:g} s, and {:g} s pass: set the board's time, or its timer's, "
     "shorter; where that cannot be, put a timer relay of a shorter time behind it"
@@ -154,7 +159,8 @@ def dead_man(bench: Ticks) -> Finding:
                 return _sooner_than_a_tick(bench.oven, held_s)
             said = f"the output dropped by itself after {held_s:.1f} s without a write; readings go on"
             in_time = seen_on_s <= most_s and held_s <= most_s + BLIND_S
-            return Finding(in_time, held_s, f"{said}; {limit_s:g} s were expected")
+            cure = "" if in_time else SLOWER
+            return Finding(in_time, held_s, f"{said}; {limit_s:g} s were expected{cure}")
         if not scan.process.good or seen_on(bench.oven, scan) is None:
             silent = scan.process.quality is Quality.NO_REPLY and seen_on_s >= bench.oven.tick_s
             return _restarting(bench, limit_s, scan) if silent else spoilt(scan)
@@ -181,8 +187,9 @@ def _never_on(bench: Ticks) -> Finding:
         why = f"{why}; {mode}"
     elif not why and _writes_one_number(bench.oven):
         why = f". Where the board's list says of the watchdog: {CHANGES}"
-    latch = RE_ARMED if "refuses" in why and not bench.oven.arm and "mode" not in why else ""
-    return Finding(False, None, f"the output did not come on{why}{latch}")
+    if "refuses" in why and not bench.oven.arm and "mode" not in why:
+        why += NO_PLACE if "illegal data address" in why else RE_ARMED
+    return Finding(False, None, f"the output did not come on{why}")
 
 
 def _sooner_than_a_tick(oven: Oven, held_s: float) -> Finding:

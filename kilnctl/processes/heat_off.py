@@ -224,8 +224,8 @@ class OffMeans:
     ) -> dict[str, bool] | None:
         """Return oven -> read off as somebody answers; None unless the answer is whole and his to give."""
 
-        def more_s(said: object, peer: Peer) -> float:
-            self._looks_s = looks_in(said) if believed(peer) else {}
+        def more_s(answer: object, peer: Peer) -> float:
+            self._looks_s = looks_in(answer) if believed(peer) else {}
             return ANSWER_S + max(self._looks_s.values()) if self._looks_s else 0.0
 
         got = off_line.ask(line, {**asked, "so_far": True}, ANSWER_S, more_s)

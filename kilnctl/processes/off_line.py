@@ -28,7 +28,7 @@ from kilnctl.marks.off_means import Peer
 LONGEST = 65536  # bytes of a line, either way
 ASKING_S = 1.0  # a caller has this long to say what it wants
 MOST = 64  # callers at a time
-MOST_LINES = 8  # of one answer: an order sends six
+MOST_LINES = 6  # of one answer: two before it is read, one after each look, and the answer
 
 # What was asked, to the lines of the answer: each but the last says `more`, how far it has come.
 Order = Callable[[Mapping[str, Any]], Iterable[Mapping[str, Any]]]
@@ -156,7 +156,7 @@ def ask(
     name: str,
     what: Mapping[str, Any],
     timeout_s: float,
-    more_s: Callable[[object, Peer], float] = lambda _said, _peer: 0.0,
+    more_s: Callable[[object, Peer], float] = lambda _answer, _peer: 0.0,
 ) -> tuple[object, Peer] | None:
     """Ask whoever holds a name; return the answer and who gave it, None where none came. Never raises.
 

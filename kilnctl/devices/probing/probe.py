@@ -162,6 +162,8 @@ class Probe:
         device, bus = self._oven.device[name], self._bus[self._oven.device[name].port]
         if isinstance(device, TextDevice) and (say := talks(name, bus.left_over(LISTENS_S), device)):
             return say
+        if isinstance(lost := self._hear(self._device[name], place), PortLost):
+            return sentence(lost)  # a device on a network that hangs up after its answer
         return needs_gap(name, lambda: self._hear(self._device[name], place), self._clock)
 
     def _elsewhere(self, name: str, device: ModbusDevice, port: Port) -> Diagnosis:
@@ -255,6 +257,7 @@ class Probe:
         return Diagnosis("identity", True, f"{name} gives the name that the file has.")
 
     def _identity(self, identity: DeviceIdentity) -> Diagnosis:
+        self._device[identity.device].silent = False  # what was missed before tells nothing of this
         try:
             check_identity(identity, self._device[identity.device])
         except DeviceError as e:

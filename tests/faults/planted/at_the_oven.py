@@ -112,7 +112,7 @@ MISTAKES = [
     Mistake(
         "a dead-man slower than the file says",
         "dead-man test",
-        "5 s were expected",
+        "5 s were expected. .*drops_after",
         board=lambda: Bench(holds_s=9.0),
     ),
     Mistake(

@@ -120,8 +120,8 @@ class Bench:
         cells = self.sensor.tables["input"]
         cells[0] = 32767 if self.broken else round(10 * shown_c) & 0xFFFF
         cells[1] = 250
-        cells[2] = round(10 * (shown_c * 1.8 + 32))
-        cells[3] = round(shown_c)
+        cells[2] = round(10 * (shown_c * 1.8 + 32)) & 0xFFFF
+        cells[3] = round(shown_c) & 0xFFFF
         cells.update(zip((4, 5), floats(shown_c, low_word_first=True), strict=True))
 
     def _heats(self, now_s: float) -> bool:

@@ -215,7 +215,7 @@ MISTAKES = [
         never="Add it to reply",
     ),
     Mistake(
-        "a board told in other words than it answers",
+        "a text board without the dead-man that the file names",
         "dead-man test",
         "NO dead-man",
         file=WORDS,
