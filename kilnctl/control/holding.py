@@ -270,8 +270,7 @@ class Holding:
             state = self._ripple.step(outlook, self._asked, heat, look.dt_s)
         self._asked = self._shown if self._pi.begun else self._aim("hold", look, state, setpoint_c)
         self._aimed = self._asked
-        swing = self._settling.swing
-        self._stretch.step(outlook, self._asked, heat, look.dt_s, swing.half_k, swing.half_s)
+        self._stretch.step(outlook, self._asked, heat, look.dt_s, self._settling.swing)
         self.window_s = self._stretch.window_s
         return self._asked
 

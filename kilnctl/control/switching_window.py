@@ -5,13 +5,16 @@ The closures are counted too, because a duty that moves closes more often than t
 
 from collections import deque
 
+from kilnctl.control.settling import Swing
 from kilnctl.model.coast import Outlook
 from kilnctl.model.oven_model import OvenState, advance
 from kilnctl.model.ripple import swing_k
 
 # Windows in s, and half the ripple at the sensor in K for which each is bearable in a soak. The last closes a
-# contactor 60 times an hour; for that more ripple is borne.
-_WINDOWS = ((90.0, 0.35), (62.0, 0.7))
+# contactor 60 times an hour; for that more ripple is borne, and where it is too long by that, less is tried.
+_LONG_S, _LITTLE_K, _SPARES_S = 90.0, 0.35, 62.0
+# A sensor that is late swings by the square of a window, and more: a window by the root of what is borne.
+_BY_SQUARE = 0.5
 # However often it closes, no more ripple than this.
 _WORST_K = 0.7
 # Closures in ten minutes beyond which the window is lengthened further, and below which this is taken back.
@@ -25,16 +28,23 @@ _CALM_S = 480.0
 # A hold is settled, its duty known and its window looked at anew, after this.
 _MEAN_S = 120.0
 _FORGET_S = 300.0
+# Halves of a whole swing, the first of which may have begun in another window.
+_WHOLE = 3
 
 
 def longest_window_s(outlook: Outlook, duty: float, window_s: float) -> float:
     """Return the longest window whose ripple is bearable; at least `window_s`, the oven file's own."""
     if not 0.01 < duty < 0.99:
         return window_s
-    for longer_s, bearable_k in _WINDOWS:
-        if longer_s > window_s and ripple_k(outlook, duty, longer_s) <= bearable_k:
-            return longer_s
-    return window_s
+    if window_s < _LONG_S and ripple_k(outlook, duty, _LONG_S) <= _LITTLE_K:
+        return _LONG_S
+    if window_s >= _SPARES_S:
+        return window_s
+    swings_k = ripple_k(outlook, duty, _SPARES_S)
+    if swings_k <= _WORST_K:
+        return _SPARES_S
+    shorter_s = _SPARES_S * (_WORST_K / swings_k) ** _BY_SQUARE
+    return shorter_s if shorter_s > window_s and ripple_k(outlook, duty, shorter_s) <= _WORST_K else window_s
 
 
 def ripple_k(outlook: Outlook, duty: float, window_s: float) -> float:
@@ -75,6 +85,8 @@ class Stretch:
         self._closed: deque[float] = deque()
         self._bears_s, self._swung_s = _LONGEST_S, -_CALM_S
         self.window_s: float | None = None
+        # How many halves had swung when the window was last another one.
+        self._since = 0
 
     def step(
         self,
@@ -82,14 +94,13 @@ class Stretch:
         duty: float,
         heat: float,
         dt_s: float,
-        half_k: float = 0.0,
-        half_s: float = 0.0,
+        swing: Swing,
     ) -> None:
         """Take the duty asked and the heat that flowed since the last tick; set `window_s`.
 
-        `half_k` is half of what the sensor really swings, in half swings of `half_s`: a model may know too
-        little of it, where the sensor sees the element. What swings slower than one pulse a window is the
-        hold's own: it gets no longer window until it has been calm for a while, and is no verdict on that.
+        `swing` is what the sensor really swings: a model may know too little of it, where the sensor sees the
+        element. What swings slower than one pulse a window is the hold's own: it gets no longer window until
+        it has been calm for a while, and is no verdict on that. Nor are halves that began in another window.
         """
         if dt_s <= 0.0:
             return
@@ -104,13 +115,24 @@ class Stretch:
             allowed_s = longest_window_s(outlook, self._mean_duty, self._own_s)
             while self._longer > 1.0 and not self._bearable(outlook, allowed_s * self._longer):
                 self._longer /= _LONGER
-            if half_k > _WORST_K and half_s > (self.window_s or self._own_s):
-                self._swung_s = self._held_s
-            elif half_k > _WORST_K:
-                self._bears_s = (self.window_s or self._own_s) / _SHRUNK
+            self._judge(swing)
             calm = self._held_s - self._swung_s >= _CALM_S
             wanted_s = min(allowed_s * max(self._longer, 1.0), self._bears_s) if calm else self._own_s
-            self.window_s = max(wanted_s, self._own_s)
+            wanted_s = max(wanted_s, self._own_s)
+            if wanted_s != self.window_s:
+                self.window_s, self._since = wanted_s, swing.turns
+
+    def _judge(self, swing: Swing) -> None:
+        """Take a verdict on the window that stands now, from a whole swing in it."""
+        window_s, self._since = self.window_s, min(self._since, swing.turns)
+        if window_s is None or swing.turns < self._since + _WHOLE:
+            return
+        if swing.half_k < _WORST_K / 2.0:
+            self._bears_s = min(self._bears_s * _LONGER, _LONGEST_S)
+        elif swing.half_k > _WORST_K and swing.half_s > window_s:
+            self._swung_s = self._held_s
+        elif swing.half_k > _WORST_K:
+            self._bears_s = window_s / _SHRUNK
 
     def _bearable(self, outlook: Outlook, window_s: float) -> bool:
         return (

@@ -12,6 +12,7 @@ from kilnctl.config.oven import load_oven
 from kilnctl.control.holding import Holding
 from kilnctl.control.model_path import ModelPath
 from kilnctl.control.pid_tuning import settled
+from kilnctl.control.settling import Swing
 from kilnctl.control.switching_window import Ripple, Stretch, longest_window_s, ripple_k
 from kilnctl.model.coast import Outlook
 from kilnctl.model.nameplate import nameplate
@@ -55,7 +56,7 @@ def test_a_contactor_that_closes_too_often_gets_a_longer_window():
     for period_s in (40, 100):
         stretch = Stretch(30.0)
         for t in range(2400):
-            stretch.step(outlook, 0.4, float(t % period_s < 0.4 * period_s), 1.0)
+            stretch.step(outlook, 0.4, float(t % period_s < 0.4 * period_s), 1.0, Swing())
         windows[period_s] = stretch.window_s
     assert windows[40] > windows[100] > 30.0
 
