@@ -49,6 +49,9 @@ _ASTONISHED = 10.0
 _LEAST_LEFT = 0.1
 # Heat that lifts a coming peak by no more is not forbidden by it, nor up to so far above the goal.
 _NO_HIGHER_K, _NO_FURTHER_K = 0.05, 1.0
+# Once a door's air has gone a hold is capped so far above its goal: from nearer, noise in the forecast takes
+# heat away and never gives any, and a light oven stood 2 to 3 K low for three minutes.
+_HELD_K = 1.5
 # An oven whose masses lie within this has one temperature.
 _REST_K = 15.0
 
@@ -177,6 +180,7 @@ class Approach:
             ceiling_c = goal_c + MARGIN_K if holds else self._ceiling_c(look.process_c, goal_c)
             outlook = self._foresight.outlook(state)
             if self._foresight.door.in_doubt:
+                ceiling_c = goal_c + _HELD_K if holds and not self._foresight.door.airs else ceiling_c
                 ceiling_c = max(ceiling_c, min(outlook.peak_c(0.0) + _NO_HIGHER_K, goal_c + _NO_FURTHER_K))
             on_s = outlook.longest_on_s(window_s, ceiling_c)
             if on_s > 0.0 and self._twins is not None:

@@ -32,21 +32,21 @@ _MARGIN_K, _CAUTION, _GLOWING = -0.5, 1.25, 0.3
 class AfterDoor:
     """Remembers the door. One per run. `unseen`: no switch tells of it, the cold air itself does.
 
-    `in_doubt` while the sensor may still tell more about air than about the oven, `charged` while a cold
-    charge may be in.
+    `airs` while cold air may blow on the sensor, `in_doubt` while it may still tell more about air than about
+    the oven, `charged` while a cold charge may be in.
     """
 
     def __init__(self, unseen: bool = False, ambient_c: float = 20.0) -> None:
         self._unseen, self._ambient_c = unseen, ambient_c
         self._open = False
         self._shut_s = -1e9
-        self.in_doubt = self.charged = self._airs = False
+        self.in_doubt = self.charged = self.airs = False
         self._before = self._glow = 0.0
 
     def see(self, look: ControlInput, filter_: OvenFilter) -> bool:
         """Take note once a tick, and tell the filter. Return whether the door stands open."""
         since_s = 0.0 if look.door_open else look.at_s - self._shut_s
-        self._airs, self.charged = since_s < _AIR_S, since_s < _CHARGE_S
+        self.airs, self.charged = since_s < _AIR_S, since_s < _CHARGE_S
         self.in_doubt = look.at_s - self._shut_s < _DOUBT_S
         again: list[Read] = []
         if look.door_open:
@@ -75,7 +75,7 @@ class AfterDoor:
 
     def sets_aside(self, by_readings: bool) -> bool:
         """Return whether a hold has to wait: for the air, or where it goes by its model till it is sure."""
-        return self._airs or (self.in_doubt and not by_readings)
+        return self.airs or (self.in_doubt and not by_readings)
 
     @property
     def margin_k(self) -> float:
