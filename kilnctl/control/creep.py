@@ -52,8 +52,8 @@ _LONG = 3.0
 _SHARE_OF_LONGEST = 0.4
 # A warm oven, or one that was disturbed, is looked at for so long before a pulse, until its reading rises by
 # no more (K/s) than this, and than it did so long before, and after the longest time in any case: what
-# follows the cold air of a door is no answer to heat.
-_RISES, _LOOK_S = 0.025, 40.0
+# follows the cold air of a door is no answer to heat. Over water it stands, so there it has to fall.
+_RISES, _FALLS, _LOOK_S = 0.025, 0.005, 40.0
 # Where less of a pulse's rise is left after the look, as in a glowing oven, a pulse that ends so near its
 # goal has no look: the PI goes on from it.
 _KEEPS, _NEAR_K = 0.8, 20.0
@@ -95,11 +95,11 @@ class PulseResponse:
 class Pulse:
     """One pulse from rest and the look at its coast. `shown` is None until the coast is over.
 
-    No coast is over within `late_s`, the lag that is known so far (s).
+    No coast is over within `late_s` (s), the lag known so far, nor by a stand below `hides_to_c`, over water.
     """
 
-    def __init__(self, reads_c: float, late_s: float = 0.0) -> None:
-        self._late_s = late_s
+    def __init__(self, reads_c: float, late_s: float = 0.0, hides_to_c: float = -math.inf) -> None:
+        self._late_s, self._hides_to_c = late_s, hides_to_c
         self.from_c = self._peak_c = self._marked_c = reads_c
         self._on_s = self._all_s = self._area_ks = 0.0
         self._cut_c: float | None = None
@@ -128,7 +128,7 @@ class Pulse:
             self._marked_c, self._still_s, self._rose_s = reads_c, 0.0, self._since_s
         if self._since_s < self._late_s:
             return
-        rests = self._still_s > max(_REST_S, _REST_SHARE * self._rose_s)
+        rests = reads_c > self._hides_to_c and self._still_s > max(_REST_S, _REST_SHARE * self._rose_s)
         fallen = self._peak_c - reads_c > _REST_K and self._still_s > _REST_S / 2
         if rests or fallen or self._since_s > _LONGEST_S:
             self._say(course)
@@ -245,6 +245,13 @@ class Creep:
         self._looked_s = self._slope_was = 0.0
         self._coasts: Sequence[Coasted] = ()
         self._climb = Climb()
+        self._hides_to_c = -math.inf
+
+    def know_water(self, gives: float, lag_s: float, hides_to_c: float) -> None:
+        """Take what a learned oven gives and how late it is; to `hides_to_c` water hides what is given."""
+        self.shown = PulseResponse(_LITTLE_K, gives, lag_s, lag_s, math.inf, math.inf, _LITTLE_K)
+        self.gives, self.lag_s, self._longest_s, self._longest_coast_s = gives, lag_s, lag_s, lag_s
+        self._wait_s, self._hides_to_c, self._pulses = lag_s, hides_to_c, 1
 
     def know(self, coasts: Sequence[Coasted]) -> None:
         """Take the coasts that the learning heat has shown: one pulse then goes nearly all the way."""
@@ -262,7 +269,7 @@ class Creep:
         if pulse is None:
             if not known and not self._calm(course, dt_s):
                 return False
-            pulse, self._climb = Pulse(course.mean_c, self._wait_s), Climb()
+            pulse, self._climb = Pulse(course.mean_c, self._wait_s, self._hides_to_c), Climb()
             self.pulse = pulse
         else:
             pulse.see(course, heat, dt_s)
@@ -300,12 +307,15 @@ class Creep:
     def _calm(self, course: Course, dt_s: float) -> bool:
         self._slope_was += (course.slope - self._slope_was) * (dt_s / _LOOK_S if self._looked_s else 1.0)
         self._looked_s += dt_s
-        calm = self._looked_s > _LOOK_S and course.slope < _RISES + min(self._slope_was, 0.0)
+        rises = _RISES if course.mean_c > self._hides_to_c else -_FALLS
+        calm = self._looked_s > _LOOK_S and course.slope < rises + min(self._slope_was, 0.0)
         self._rests = self._rests or calm or self._looked_s > _LONGEST_S
         return self._rests
 
     def _take(self, shown: PulseResponse, course: Course) -> None:
         self.unlooked = False
+        if course.mean_c < self._hides_to_c:
+            return
         self.stuck = self.shown is not None and shown.rise_k < _LITTLE_K
         self.held = max(shown.on_s - shown.stayed_k / max(self.gives, shown.gives), 0.0) / shown.all_s
         if self.stuck:

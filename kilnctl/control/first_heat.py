@@ -14,6 +14,7 @@ from kilnctl.control.creep import Creep
 from kilnctl.control.pid import MAX_DT_S, Gains, Pid
 from kilnctl.control.pid_tuning import tangent
 from kilnctl.control.settling import COURSE_LATE_S, Course
+from kilnctl.model.drying import BOILS_C, STANDS_TO_C
 from kilnctl.model.nameplate import nameplate
 from kilnctl.model.oven_model import OvenModel, holding_duty
 from kilnctl.units import say_point
@@ -40,8 +41,8 @@ _PLACE_C = 50.0
 # How long the rest of a creep takes: no less than full heat by what the pulses gave, and no more than so many
 # times that and so much more (s): of eight ovens all 293 looks at 218 degC lay between.
 _SLOWEST_CREEP, _ARRIVES_S = 4.0, 900.0
-# Where a reading stands while water boils off, in the open and behind a few millimetres of what is damp.
-_BOILS_C = (92.0, 135.0)
+# The mean lag of a chain of lags is about twice its apparent dead time (half rule).
+_LAG_OF_DEAD = 2.0
 
 
 class FirstHeat:
@@ -89,6 +90,16 @@ class FirstHeat:
             return None
         full_s = max(gap_k, 0.0) / self._creep.gives
         return full_s, _SLOWEST_CREEP * full_s + _ARRIVES_S
+
+    def creep_over_water(self, model: OvenModel) -> None:
+        """Take what a learned oven gives and how late it is, where its reading stands over water.
+
+        The water hides heat that comes when it is gone, so the way is crept however short it is, and each
+        pulse gives no more than lifts the dry oven to its goal.
+        """
+        self._model = model
+        gives, dead_s = self._answer_at(BOILS_C[1])
+        self._creep.know_water(gives, _LAG_OF_DEAD * dead_s, STANDS_TO_C)
 
     def step(self, look: ControlInput, heat: float) -> float:
         """Return the duty for the coming tick; `heat` (0..1) is what flowed since the last. Sets `mode`."""
@@ -184,7 +195,7 @@ class FirstHeat:
 
 def _drying(stood_c: float) -> str:
     """Return what is said of a reading that stood under full heat; empty where water does not boil."""
-    if not _BOILS_C[0] <= stood_c <= _BOILS_C[1]:
+    if not BOILS_C[0] <= stood_c <= STANDS_TO_C:
         return ""
     return (
         f"drying: the reading stood near {say_point(stood_c)} under full heat, as it does while water "

@@ -152,7 +152,9 @@ class HeatController:
             self._contested = True
             if self._zoned is not None:
                 self._zoned.take_over(self._duty, look)
-            if not contest.dries:
+            if contest.dries:
+                self._first.creep_over_water(self._steers)
+            else:
                 self._first.know(self._steers)
             self._first.take_over(path.lately)
         return *self._by_pid(look, heat), contest.note, None

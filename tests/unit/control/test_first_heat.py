@@ -16,6 +16,7 @@ from kilnctl.config.oven import load_oven
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.creep import Pulse
 from kilnctl.control.first_heat import FirstHeat
+from kilnctl.control.pid_tuning import tangent
 from kilnctl.control.settling import Course
 from kilnctl.model.nameplate import nameplate
 from kilnctl.model.oven_model import Coasted
@@ -301,3 +302,22 @@ def test_what_boils_is_called_drying_and_the_heat_behind_it_does_not_pass():
     dry = FirstHeat(OVEN)
     heat(Damp(0.0, gain=0.5, loss_s=4000.0, lags_s=(20.0, 5.0)), 218.0, 3000, first=dry)
     assert dry.note == ""
+
+
+def test_the_heat_behind_water_that_a_learned_oven_boils_off_does_not_pass_either():
+    """Damp sand 101: a PI for ovens that start hot took over at 113 degC and passed 218 by 17.6 K.
+
+    The dry tray takes half of the heat, so it is lifted by half of what the store alone would be. A learned
+    model that knows this stands behind it.
+    """
+    model = nameplate(OVEN)
+    gives, _ = tangent(model, 100.0, 20.0)
+    plant = Damp(60.0, 500.0, gain=2.0 * gives, loss_s=4000.0, lags_s=(20.0, 5.0))
+    while plant.water_ks > 30.0:
+        plant.step(1.0)
+    first = FirstHeat(OVEN)
+    first.creep_over_water(model)
+    first.take_over(1.0)
+    course = heat(plant, 195.0, 6000, first=first)
+    assert max(course) < 200.0
+    assert course[-1] == pytest.approx(195.0, abs=2.0)
