@@ -123,7 +123,7 @@ class CoastPi:
     def _quicker(self, look: ControlInput, off_k: float, lag_s: float, dt_s: float) -> float:
         """Return how many times faster the integral goes where a soak stays on one side of its set-point."""
         side = (off_k > _ASIDE_K) - (off_k < -_ASIDE_K)
-        if look.segment_kind != "soak" or look.door_open or side * self._side < 0:
+        if not _stays(look) or look.door_open or side * self._side < 0:
             self._aside_s = 0.0
         elif side:
             self._aside_s += dt_s
@@ -159,6 +159,11 @@ def _creeps_up(rises: float, slope: float, pulse: LongPulse) -> float:
 def stands_still(gains: Gains, off_k: float, slope: float) -> bool:
     """Return whether the reading stands still beside its set-point: the integral may go faster then."""
     return abs(off_k) > gains.integral_s * abs(slope) / 2.0
+
+
+def _stays(look: ControlInput) -> bool:
+    """Return whether the set-point stays: in a soak, and on a ramp without a rate."""
+    return look.segment_kind == "soak" or (look.segment_kind == "ramp" and look.setpoint_rate_c_per_h is None)
 
 
 def _aim_c(look: ControlInput, setpoint_c: float, ahead_s: float) -> float:

@@ -103,3 +103,19 @@ def test_an_oven_that_soon_answers_no_more_is_held_by_a_quicker_integral():
         return duty
 
     assert off_after(LongPulse(3.0, 30.0)) < off_after(LongPulse(3.0)) - 1e-3
+
+
+def test_on_the_last_way_to_a_goal_without_a_rate_it_hurries_as_in_the_soak():
+    """A retort that came near its goal on a ramp without a rate crept up for half an hour more."""
+
+    def holds_after(**way):
+        pi = CoastPi()
+        pi.begin(0.1, 0.0, 0.2)
+        for _ in range(1200):
+            pi.asked(pi.step(replace(LOOK, **way), 210.0, 0.0, 218.0, 0.2, 400.0, 1.0), 400.0, 1.0)
+        return pi.holds
+
+    soak = holds_after()
+    ramp = holds_after(segment_kind="ramp")
+    other = holds_after(segment_kind="operator")
+    assert soak > ramp > 0.1 + 1.3 * (other - 0.1)
