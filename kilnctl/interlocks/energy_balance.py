@@ -36,7 +36,10 @@ TURNED_S, COLDER_K, COLDER_OF_HEAT = 90.0, 1.0, 0.28
 # What is missing for a minute, as a share of the heat asked where that is half of full power at least. A
 # supply of -10 % on an oven that stores a fifth more lacks a third; the worst of 137 near ovens lacked 0.34
 # for 40 s. No less of full power than this share of the limit: a badly learned oven always lacks some.
+# Half an element takes half of what came before in this heat: of a supply of 92 % that leaves 0.58 missing,
+# and a damp lining behind one came to 0.42 for two minutes. Before is so much of the heat asked at least.
 LASTING_OF_HEAT, LASTING_S, LASTING_ASKED, LASTING_SHARE = 0.40, 60.0, 0.5, 0.85
+LEAST_BEFORE = 0.7
 # Missing counts from what this oven usually has, less what that swings by, as long as so much of the limit is
 # missing by itself: half an element that dies in a soak is seen while the duty still climbs (campaign, seeds
 # 297204 and 297933). Between the pulses of a heat-up the estimate swings.
@@ -48,8 +51,9 @@ MEASURED_OF_HEAT = 0.30
 # What was missing while water boiled is no claim while it fades evenly, within so long. What all around has
 # taken meanwhile comes back, as long as a coast: a relay that sticks shows as more than a limit ever is.
 DRIED_S = 240.0
-# No heat was missing below where water boils: so much of a limit at most.
-WHOLE = 0.5
+# No heat was missing below where water boils: so much of a limit at most. Or so much, the same within 0.05
+# over a minute, as with a heavy charge: where an element dies it is more by the second.
+WHOLE, EVER_WHOLE, EVER, EVER_S = 0.5, 0.75, 0.05, 60.0
 
 # Where no switch tells of the door, each step says to switch off at the isolator first: what is missing then
 # counts for a sixth of its time, so that two minutes of it are a limit's twenty seconds.
@@ -93,6 +97,7 @@ class EnergyBalance:
         self._usual = self._swing = self._known_s = self._full_s = 0.0
         self._share, self._colder, self._boiling = _Share(), _Colder(), Boiling()
         self._dried_s, self._lacked, self._whole = math.inf, 0.0, False
+        self._below: float | None = None
 
     def _limit_for(self, value: float | None) -> float:
         if value is not None and value > 0.0:
@@ -112,7 +117,8 @@ class EnergyBalance:
         lately, missing = self._missing, -(seen.unexplained or 0.0)
         if lately < LASTING_ASKED or missing <= LASTING_ITSELF * self._limit:
             return False
-        lacking, of_heat = missing + self._beyond(self._usual - SWINGS * self._swing), LASTING_OF_HEAT
+        lacking = missing + self._beyond(self._usual - SWINGS * self._swing)
+        of_heat = 1.0 - (1.0 - LASTING_OF_HEAT) * self._share.before
         power = supply_power(seen.scan, self._nominal_v)
         if power is not None and missing + self._now * (power - 1.0) > MEASURED_OF_HEAT * lately:
             lacking, of_heat = missing + self._now * (power - 1.0), MEASURED_OF_HEAT
@@ -185,13 +191,21 @@ class EnergyBalance:
         if process_c > STANDS_TO_C:
             return False
         if process_c < BOILS_C[0]:
-            self._whole = value > -WHOLE * self._limit
-        begun = self._whole and value < -WHOLE * self._limit and seen.duty_asked >= FULL
+            self._look_below(value, seen.dt_s)
+        lacked = min(self._below or 0.0, 0.0)
+        begun = self._whole and value < lacked - WHOLE * self._limit and seen.duty_asked >= FULL
         stands = self._boiling.see(process_c, seen.setpoint_c, seen.dt_s, begun) and value < 0.0
         if stands:
             self._dried_s, self._lacked = 0.0, value
         # The estimate comes back as slowly as it went.
         return stands or 0.0 > value > self._lacked * max(1.0 - self._dried_s / DRIED_S, 0.0)
+
+    def _look_below(self, value: float, dt_s: float) -> None:
+        """Follow what is missing below where water boils."""
+        below = value if self._below is None else self._below
+        self._below = below + (value - below) * min(dt_s / EVER_S, 1.0)
+        ever = value > -EVER_WHOLE * self._limit and self._below - value < EVER
+        self._whole = value > -WHOLE * self._limit or ever
 
     def _too_much(self, value: float, seen: Observation) -> Trip:
         reason = f"{value:.0%} of full power arrives that nobody asked for: is a relay stuck?"
@@ -225,7 +239,14 @@ class _Share:
 
     def __init__(self) -> None:
         self._asked = self._came = self._lately = self._known_s = self._low_s = self._usual = 0.0
+        self._fully, self._fully_s = 1.0, 0.0
         self.left = 1.0
+
+    @property
+    def before(self) -> float:
+        """Return what came of full heat before; 1 at most, and where it is not known."""
+        known = self._fully if self._fully_s >= SHARE_KNOWN_S else 1.0
+        return min(max(known, LEAST_BEFORE), 1.0)
 
     def has_fallen(self, seen: Observation, judged: bool) -> bool:
         """Follow one tick whose unexplained heat is known; return True once far less comes, for long."""
@@ -236,6 +257,8 @@ class _Share:
         self._came += (duty + missing - self._came) * share
         share = dt_s / LATELY_S
         self._lately += (duty - self._lately) * (1.0 if share > 1.0 else share)
+        if duty >= FULL:
+            self._follow_full(1.0 + missing, dt_s)
         if not judged or self._asked < ASKED or abs(self._asked - self._lately) > STEADY:
             self._low_s = 0.0
             return False
@@ -245,6 +268,13 @@ class _Share:
         low = self._known_s >= SHARE_KNOWN_S and self.left < SHARE_LEFT
         self._low_s = self._low_s + dt_s if low else 0.0
         return self._low_s >= SHARE_FOR_S
+
+    def _follow_full(self, comes: float, dt_s: float) -> None:
+        """Follow it: a mean at first, then more is believed much sooner than less, which may be a fault."""
+        self._fully_s += dt_s
+        over_s = USUAL_S if comes > self._fully else REMEMBERED_S
+        over_s = self._fully_s if self._fully_s < SHARE_KNOWN_S else over_s
+        self._fully += (comes - self._fully) * (dt_s / over_s if dt_s > 0.0 else 0.0)
 
     def _learn(self, comes: float, dt_s: float) -> None:
         if dt_s <= 0.0:

@@ -319,6 +319,39 @@ def test_a_pulse_that_begins_where_water_boils_shows_it_by_the_heat_that_begins_
     assert let_watch(make(EnergyBalance), 2600, stays).at_s < 2300.0
 
 
+def test_a_heavy_charge_that_lacks_ever_as_much_below_hides_no_water(make, let_watch):
+    """Damp sand 101 with 1.5 kg: a quarter was missing from 40 degC on, and at 103 degC ever more."""
+
+    def at(from_c):
+        def course(s: float) -> dict[str, object]:
+            reads_c = 20.0 + 0.2 * s if s < 360.0 else 92.0 + 0.12 * (s - 360.0)
+            grows = 0.7 * min(max(reads_c - from_c, 0.0) / 12.0, 1.0)
+            return {
+                "process_c": reads_c,
+                "setpoint_c": 218.0,
+                "unexplained": -0.25 - grows,
+                "duty_asked": 1.0,
+            }
+
+        return course
+
+    assert let_watch(make(EnergyBalance), 660, at(96.0)) is None
+    # An element that dies below where water boils lacks more by the second.
+    assert let_watch(make(EnergyBalance), 660, at(85.0)).at_s < 400.0
+
+
+def test_what_a_weak_supply_lacks_from_the_beginning_is_no_part_of_half_an_element(make, let_watch):
+    """Damp lining 101 at 92 % of its supply lacked 0.42 for minutes while its walls dried, at 260 degC."""
+
+    def at(before, lacks):
+        return lambda s: {"unexplained": -before if s < 300.0 else -lacks}
+
+    assert let_watch(make(EnergyBalance), 500, at(0.18, 0.43)) is None
+    assert let_watch(make(EnergyBalance), 500, at(0.0, 0.43)).at_s < 363.0
+    # Half of what came: found as soon as ever.
+    assert let_watch(make(EnergyBalance), 500, at(0.18, 0.59)).at_s < 322.0
+
+
 def test_what_was_missing_over_water_fades_and_comes_back_as_long_as_a_coast(make, let_watch, limits):
     """Damp sand 93 by PID: 59 % missing and fading at 116 degC, then 76 % that nobody asked for."""
 
