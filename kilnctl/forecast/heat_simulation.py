@@ -7,7 +7,7 @@ from kilnctl.model import part as slab
 from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest
 from kilnctl.profile.cursor import Cursor, Reply
 from kilnctl.profile.cursor import advance as move
-from kilnctl.profile.segments import Operator, Profile
+from kilnctl.profile.segments import Operator, Profile, goal_c
 
 STEP_S = 20.0
 LONGEST_S = 96 * 3600.0
@@ -16,6 +16,9 @@ _COLD_K = 10.0
 _PIECES = 10
 # A person's step this long with the heat off is a cooling too.
 _COOLING_S = 600.0
+# No control lets a heat coast further past its goal; a coast is followed for ten minutes, each step of it while
+# the sensor rises.
+_NEAR_K, _LONGEST_COAST = 3.0, 30
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,7 +182,19 @@ class HeatSimulation:
             return 0.0
         cold_c = self._later(0.0, 2 * STEP_S).junction_c
         hot_c = self._later(1.0, 2 * STEP_S).junction_c
-        return min(max((setpoint_c - cold_c) / max(hot_c - cold_c, 1e-6), 0.0), 1.0)
+        duty = min(max((setpoint_c - cold_c) / max(hot_c - cold_c, 1e-6), 0.0), 1.0)
+        return 0.0 if duty > 0.0 and self._coasts_past(setpoint_c, duty) else duty
+
+    def _coasts_past(self, setpoint_c: float, duty: float) -> bool:
+        """Return whether one step more of heat brings a rising sensor past where the segment goes."""
+        ends_c = max(setpoint_c, goal_c(self._profile.segments[self._cursor.segment]) or setpoint_c)
+        if ends_c - self._oven.junction_c < _NEAR_K:
+            return False
+        state, before_c, longest = self._later(duty, STEP_S), self._oven.junction_c, _LONGEST_COAST
+        while longest and before_c < state.junction_c <= ends_c + _NEAR_K:
+            before_c, longest = state.junction_c, longest - 1
+            state = advance(self._model, state, 0.0, self._ambient_c, STEP_S, self._unknown)
+        return state.junction_c > ends_c + _NEAR_K
 
     def _later(self, duty: float, dt_s: float) -> OvenState:
         if self._cools_now():

@@ -24,6 +24,7 @@ from kilnctl.profile.segments import Profile
 STEPS = 40  # after each tick: about a millisecond
 # How often the wall that a recorded cooling has shown is moved on, behind the oven as the filter has it.
 WALL_S = 10.0
+WARM_K = 5.0  # a reading so far from the room's is that of an oven which is not cold
 Floats = npt.NDArray[np.float64]
 
 
@@ -51,6 +52,7 @@ class LiveForecast:
         self._turn = 0
         self._wall: OvenState | None = None
         self._walled_s = 0.0
+        self._looked = False
         self.forecast = NO_FORECAST
         if job.resumes is None:  # else its place in the heat is not known yet
             self._from_cold(job)
@@ -79,7 +81,7 @@ class LiveForecast:
             return
         self._move_wall(heat, state)
         begun = (*self._looks.values(), self._now)
-        if any(one.profile is not state.profile for one in begun if one):
+        if any(one.profile is not state.profile for one in begun if one) or self._begins_warm(state):
             self._forget()
         now = self._now = self._now or self._begin(heat, state)
         if now is None:
@@ -104,8 +106,16 @@ class LiveForecast:
             self._wall = wall_later(cools, self._wall, oven, now.duty, self._ambient_c, dt_s)
             self._walled_s = now.elapsed_s
 
+    def _begins_warm(self, now: HeatState) -> bool:
+        """Return, once, whether the oven was not as cold as it was taken to be before it was looked at."""
+        process_c = None if now.scan is None else now.scan.process.value
+        if self._looked or process_c is None:
+            return False
+        self._looked = True
+        return abs(process_c - self._ambient_c) > WARM_K
+
     def _forget(self) -> None:
-        """A person has changed the profile: what was foreseen of the old one is void."""
+        """What was foreseen is void: a person has changed the profile, or the oven was warm."""
         self._looks, self._now, self._turn, self.forecast = {}, None, 0, NO_FORECAST
 
     def _begin(self, heat: Heat, now: HeatState) -> Begun | None:

@@ -7,10 +7,11 @@ import pytest
 
 from kilnctl.config.oven import load_oven
 from kilnctl.forecast.heat_simulation import HeatSimulation, SimulatedState, resting
-from kilnctl.model.nameplate import nameplate
+from kilnctl.model.nameplate import BUILDS, nameplate
 from kilnctl.profile.segments import Profile
 
-FITTED = nameplate(load_oven(Path(__file__).parents[3] / "profiles/ovens/hardening-furnace.toml"))
+FURNACE = load_oven(Path(__file__).parents[3] / "profiles/ovens/hardening-furnace.toml")
+FITTED = nameplate(FURNACE)
 HEAVY = replace(FITTED, wall=2.0 * FITTED.wall)
 TWICE = Profile.model_validate(
     {
@@ -50,3 +51,17 @@ def test_the_unknown_heat_of_a_first_fit_does_not_go_on_in_the_second():
     )
     assert with_it[0] < without[0]
     assert with_it[3] - with_it[2] == pytest.approx(without[3] - without[2], rel=0.03)
+
+
+@pytest.mark.parametrize("build", BUILDS)
+@pytest.mark.parametrize("rate", [{}, {"rate": "900 C/h"}])
+def test_no_heat_is_foreseen_to_coast_through_its_trip_line(build, rate) -> None:
+    """A plan of 50 °C in a fibre furnace drew 77 °C, and its heat is off at 65; no control goes so far."""
+    oven = FURNACE.model_copy(update={"build": build})
+    soak = {"kind": "soak", "at": "50 C", "time": "20 min"}
+    profile = Profile.model_validate(
+        {"name": "low", "segment": ({"kind": "ramp", "to": "50 C"} | rate, soak)}
+    )
+    heat = HeatSimulation(profile, nameplate(oven), 20.0, SimulatedState(resting(20.0, 20.0))).whole()
+    assert heat.complete
+    assert 49.0 < max(heat.curve_c) < 55.0

@@ -19,6 +19,7 @@ from kilnctl.model.oven_model import PARAMETERS, OvenModel
 from kilnctl.profile.cursor import Cursor
 from kilnctl.profile.segments import Profile
 from kilnctl.rehearsal.dry_run import parse_faults, rehearse
+from simulator.oven import ovens
 
 OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")
 MODEL = nameplate(OVEN)
@@ -211,3 +212,21 @@ def test_a_fault_in_the_foresight_ends_the_foresight_not_the_heat() -> None:
     assert found.seen[-2].prediction == ()
     assert "no longer predicted" in found.seen[-2].note
     assert found.seen[-2].total_left_s is not None, "what is left goes by the plan again"
+
+
+def test_what_is_foreseen_of_a_warm_oven_begins_where_it_stands() -> None:
+    """Its curve began at the room's 20 °C, 100 K below the reading beside it."""
+    plant = ovens.tempering_oven()
+    while plant.sensor.junction_c < 120.0:
+        plant.step(1.0, 1.0)
+    begins_c: list[float] = []
+
+    def on_tick(runner: Runner) -> None:
+        if runner.live_forecast is None:
+            runner.live_forecast = LiveForecast(OVEN, runner.heat.job, MODEL)
+        runner.live_forecast.work(runner.heat, runner.now)
+        begins_c.extend(point[2] for point in runner.live_forecast.forecast.points[:1])
+
+    rehearse(OVEN, Job(TEMPER), plant=plant, on_tick=on_tick).run()
+    assert begins_c
+    assert min(begins_c) > 100.0
