@@ -127,7 +127,7 @@ class Holding:
             self._steered_s = 0.0
         if self._pi.begun:
             self._by_readings(look, look.setpoint_c, gives, delay_s, seen_s)
-        self._settling.see(gap_k, delay_s, self._aimed, self._course.slope, seen_s)
+        self._settling.see(gap_k, delay_s, self._aimed, seen_s)
         return self._settling.eased > before
 
     def _leave(self, look: ControlInput) -> None:

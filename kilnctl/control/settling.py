@@ -7,9 +7,6 @@ from collections import deque
 _TRIM_DELAYS, _TRIM_NEAR_K, _TRIM_MOST_K = 3.0, 5.0, 4.0
 # From further off too where it stands there: in a dead time it would go less than this share of the way.
 _STANDS_SHARE = 0.25
-# A reading that stands still on one side of its set-point, as `coast_pi` tells it, for a dead time and so
-# many seconds: its trim goes so much faster.
-_STANDS_S, _STILL = 120.0, 3.0
 # A hold that has swung so often by so much, each way, aims further ahead from then on; by so much at most.
 _SWINGS, _SWING_K, _GENTLER, _GENTLEST = 3, 0.5, 1.4, 3.0
 # A reading that has risen by less stands still; its slope is that of so many seconds.
@@ -122,7 +119,6 @@ class Settling:
         self.swing, self._before_k = Swing(), 0.0
         self.trim_k, self.eased = 0.0, 1.0
         self.worth, self._carried = 0.0, 1.0
-        self._stood_s = 0.0
 
     def aims(self, reaches_k: float, squares_k2: float) -> None:
         """Take where a hold aims from now on: what full heat gives there, summed, and its squares.
@@ -146,27 +142,17 @@ class Settling:
         self.trim_k = self.trim_k if aimed else 0.0
         self.swing, self._before_k = Swing(), 0.0
 
-    def see(self, gap_k: float, delay_s: float, duty: float, slope: float, dt_s: float) -> None:
-        """Take dt_s of a hold that nothing disturbs: its mean distance below the set-point, duty, slope."""
+    def see(self, gap_k: float, delay_s: float, duty: float, dt_s: float) -> None:
+        """Take dt_s of a hold that nothing disturbs: its mean distance below the set-point, its duty."""
         # No wind-up: the duty can follow the trim, or the trim goes back to nothing.
         answers = 0.0 < duty < 1.0 or gap_k * self.trim_k < 0.0
-        before_k, self._before_k = self._before_k, gap_k
-        moves_k = abs(gap_k - before_k) * delay_s / dt_s
+        moves_k, self._before_k = abs(gap_k - self._before_k) * delay_s / dt_s, gap_k
         if answers and (abs(gap_k) < _TRIM_NEAR_K or moves_k < _STANDS_SHARE * abs(gap_k)):
             near_k = min(max(gap_k, -_TRIM_NEAR_K), _TRIM_NEAR_K)
-            over_s = _TRIM_DELAYS * delay_s
-            stands = abs(gap_k) > over_s * abs(slope) / 2.0
-            stood = self._stood(stands, gap_k * before_k > 0.0, dt_s) > max(delay_s, _STANDS_S)
-            moved_k = self.trim_k + near_k * dt_s * (_STILL if stands and stood else 1.0) / over_s
+            moved_k = self.trim_k + near_k * dt_s / (_TRIM_DELAYS * delay_s)
             # Further ahead a kelvin of it is worth less heat.
             most_k = _TRIM_MOST_K * max(self.eased, self._carried)
             self.trim_k = min(max(moved_k, -most_k), most_k)
         swing = self.swing
         if swing.see(-gap_k, dt_s) and swing.turns >= _SWINGS and swing.half_k > _SWING_K:
             self.eased = min(self.eased * _GENTLER, _GENTLEST)
-
-    def _stood(self, stands: bool, aside: bool, dt_s: float) -> float:
-        """Return for how long a reading has stood on one side; noise takes from that as much as it lasts."""
-        stood_s = self._stood_s + (dt_s if stands else -dt_s)
-        self._stood_s = stood_s if aside and stood_s > 0.0 else 0.0
-        return self._stood_s
