@@ -85,8 +85,8 @@ class Stretch:
         self._closed: deque[float] = deque()
         self._bears_s, self._swung_s = _LONGEST_S, -_CALM_S
         self.window_s: float | None = None
-        # How many halves had swung when the window was last another one.
-        self._since = 0
+        # How many halves had swung when the window was last another one, and which it was.
+        self._since, self._before_s = 0, window_s
 
     def step(
         self,
@@ -120,19 +120,20 @@ class Stretch:
             wanted_s = min(allowed_s * max(self._longer, 1.0), self._bears_s) if calm else self._own_s
             wanted_s = max(wanted_s, self._own_s)
             if wanted_s != self.window_s:
-                self.window_s, self._since = wanted_s, swing.turns
+                self._since, self._before_s = swing.turns, self.window_s or self._own_s
+                self.window_s = wanted_s
 
     def _judge(self, swing: Swing) -> None:
-        """Take a verdict on the window that stands now, from a whole swing in it."""
+        """Take a verdict on the window that stands now, from a whole swing in it, or on the hold itself."""
         window_s, self._since = self.window_s, min(self._since, swing.turns)
-        if window_s is None or swing.turns < self._since + _WHOLE:
+        if window_s is None:
             return
-        if swing.half_k < _WORST_K / 2.0:
-            self._bears_s = min(self._bears_s * _LONGER, _LONGEST_S)
-        elif swing.half_k > _WORST_K and swing.half_s > window_s:
+        if swing.half_k > _WORST_K and swing.half_s > max(window_s, self._before_s):
             self._swung_s = self._held_s
-        elif swing.half_k > _WORST_K:
+        elif swing.turns >= self._since + _WHOLE and swing.half_k > _WORST_K:
             self._bears_s = window_s / _SHRUNK
+        elif swing.turns >= self._since + _WHOLE and swing.half_k < _WORST_K / 2.0:
+            self._bears_s = min(self._bears_s * _LONGER, _LONGEST_S)
 
     def _bearable(self, outlook: Outlook, window_s: float) -> bool:
         return (

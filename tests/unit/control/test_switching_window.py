@@ -264,8 +264,8 @@ def test_where_the_longest_window_swings_too_much_a_shorter_one_is_tried(
 def test_a_hold_that_swings_by_itself_gets_a_long_window_again_once_it_is_calm(bench: Bench) -> None:
     """A muffle that had swung once on arriving closed its contactor 108 times an hour where 54 do."""
     windows = []
-    for t in range(1300):
-        swing = swung(3.0 if t < 400 else 0.1, 100.0, 3 + t // 100)
+    for t in range(1300):  # known as the hold's own by its pace, before a whole swing is over
+        swing = swung(3.0 if t < 400 else 0.1, 100.0, 2 + t // 400)
         bench.stretch.step(WARM, 0.5, float(t % 60 < 30), 1.0, swing)
         windows.append(bench.stretch.window_s)
     assert windows[450] == windows[700] == 30.0
