@@ -203,3 +203,26 @@ def test_noise_about_where_an_approach_begins_does_not_take_its_full_heat_back()
         path.step(look(t, 829.0 - below_k, 829.0), 0.0)
         modes.append(path.mode)
     assert modes[29:] == ["hold", "approach", "approach", "approach", "approach"]
+
+
+@pytest.mark.parametrize(("coasts_to_c", "mode"), [(820.0, "approach"), (828.0, "arrive")])
+def test_a_coast_that_was_foreseen_in_a_doors_air_and_will_not_come_is_helped_once(
+    coasts_to_c, mode, monkeypatch
+):
+    """An embedded element crept for three minutes where its cut had been asked of cold air."""
+    path, modes = ModelPath(OVEN, replace(MODEL, learned=True)), []
+    coast = SimpleNamespace(peak_c=lambda on_s, stop_c=1e9: coasts_to_c)
+    for t in range(200):
+        path.filter.state = settled(MODEL, 819.0, 20.0)
+        path.see(look(t, 819.0, 829.0, door_open=t < 8), 0.0)
+        if t == 100:
+            monkeypatch.setattr(path.foresight, "outlook", lambda state: coast)
+            monkeypatch.setattr(path._approach, "must_cut", lambda *told: len(modes) > 105)
+            monkeypatch.setattr(path._approach, "goes_on", lambda *told: True)
+            monkeypatch.setattr(path._approach, "cap", lambda *told: 0.0)
+            path.mode = "arrive"
+        if t >= 100:
+            path.step(look(t, 819.0, 829.0), 0.0)
+        modes.append(path.mode)
+    assert modes[102] == mode
+    assert set(modes[110:]) == {"arrive"}
