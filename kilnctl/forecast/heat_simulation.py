@@ -16,8 +16,8 @@ _COLD_K = 10.0
 _PIECES = 10
 # A person's step this long with the heat off is a cooling too.
 _COOLING_S = 600.0
-# No control lets a heat coast further past its goal; a coast is followed for ten minutes, each step of it while
-# the sensor rises.
+# No control lets a heat coast further past its goal; a coast is followed for ten minutes at most, in steps,
+# while the sensor rises.
 _NEAR_K, _LONGEST_COAST = 3.0, 30
 
 

@@ -2,24 +2,38 @@
 
 import math
 
-from kilnctl.cli.plan.plan_page import NOT_LEARNED
 from kilnctl.config.oven import Oven
+from kilnctl.forecast.band import predict
 from kilnctl.model.maker_constants import first_guess
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import Cool, Profile, Ramp, Soak
 from kilnctl.treatment.segment_forecast import Span, forecast
 from kilnctl.units import say_duration, say_point, say_rate
 
+SOONER = (
+    "Its record is whole when it has cooled so far; `kilnctl adjust next` meanwhile ends it there and then, "
+    "the oven still hot"
+)
+
 
 def soak_words(profile: Profile, oven: Oven, model: OvenModel | None) -> str:
-    """Return how a soak of the command line heats, how long each step takes, and when all is over."""
+    """Return how a soak of the command line heats from cold, how long, and when there is a record."""
     known = model or first_guess(oven)
     spans = forecast(profile, known, None, oven.ambient_c)
     said = [_words(segment, span) for segment, span in zip(profile.segments, spans, strict=False)]
     ends = len(spans) == len(profile.segments) and math.isfinite(spans[-1].duration_s)
     whole_s = spans[-1].start_s + spans[-1].duration_s
-    said.append(f"in all about {say_duration(_minutes(whole_s))}" if ends else "no end is predicted")
-    return "; ".join(said) + ("" if known.learned else f" ({NOT_LEARNED})")
+    said.append(_in_all(profile, oven, known, whole_s) if ends else "no end is predicted")
+    return f"{'; '.join(said)}. {SOONER}"
+
+
+def _in_all(profile: Profile, oven: Oven, known: OvenModel, whole_s: float) -> str:
+    """Return how long the whole takes; of an oven that is not learned between what and what."""
+    if known.learned:
+        return f"in all about {say_duration(_minutes(whole_s))}"
+    end = predict(profile, known, oven.ambient_c, oven.ambient_c).ends[-1]
+    late = "nobody knows how long" if end.late_s is None else say_duration(_minutes(end.late_s))
+    return f"in all {say_duration(_minutes(end.early_s))} to {late}: not learned, so heated in pulses"
 
 
 def _words(segment: object, span: Span) -> str:

@@ -9,7 +9,10 @@ from kilnctl.cli.plan.soak_words import soak_words
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.forecast.band import predict
+from kilnctl.heat.job import Job
+from kilnctl.link.snapshot import Command
 from kilnctl.model.maker_constants import first_guess
+from kilnctl.rehearsal.dry_run import rehearse
 from kilnctl.treatment.planning import soak_job
 
 OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")
@@ -30,6 +33,34 @@ def test_a_soak_says_its_ramp_its_hold_and_its_end():
 
 def test_an_oven_that_nobody_learned_may_take_longer_and_says_so():
     assert "not learned" in soak_words(soak_job(218.0, 7200.0, OVEN), OVEN, None)
+
+
+def test_what_is_said_beforehand_holds_the_first_record_of_an_oven_that_nobody_learned():
+    """It said "about 7 min ... in all about 30 min" of a first heat to 60 °C that took 42 (invented oven)."""
+    job = soak_job(60.0, 600.0, OVEN)
+    took_s = rehearse(OVEN, Job(job)).run().summary["duration_s"]
+    said = soak_words(job, OVEN, None)
+    early, late = re.search(r"in all (.+) to (.+): not learned", said).groups()
+    assert minutes(early) <= took_s / 60.0 <= minutes(late)
+    assert "adjust next" in said
+
+
+def test_the_record_of_a_soak_can_be_had_before_it_has_cooled():
+    asked: list[float] = []
+
+    def on_tick(runner):
+        if runner.now.cursor.segment == 2 and not asked:
+            asked.append(runner.now.elapsed_s)
+            assert runner.command(Command("adjust", args={"what": "next"}, who="me")).accepted
+
+    heat = rehearse(OVEN, Job(soak_job(60.0, 600.0, OVEN)), on_tick=on_tick)
+    assert heat.run().outcome == "complete"
+    assert heat.runner.now.elapsed_s <= asked[0] + 2.0
+
+
+def minutes(text: str) -> float:
+    hours, mins = (re.search(rf"(\d+) {unit}\b", text) for unit in ("h", "min"))
+    return 60.0 * int(hours[1] if hours else 0) + int(mins[1] if mins else 0)
 
 
 def test_an_oven_that_never_gets_there_has_no_end():
