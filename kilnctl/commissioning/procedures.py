@@ -7,19 +7,19 @@ from kilnctl.care.boiling import boils_here
 from kilnctl.commissioning import bus_check as wires
 from kilnctl.commissioning import checklists as paper
 from kilnctl.commissioning.couple_in_boiling_water import likelier
-from kilnctl.commissioning.prompts import all_yes, drawn, note, point_c, seconds, until_read
+from kilnctl.commissioning.prompts import all_yes, drawn, found_told, note, point_c, seconds, until_read
+from kilnctl.commissioning.timer_by_lamp import by_lamp
 from kilnctl.commissioning.wizard import Doing, Result, Shop
 from kilnctl.devices.probing.diagnoses import Diagnosis, judge_power
 from kilnctl.devices.probing.probe import Probe
 from kilnctl.errors import RunRefused, sentence
 from kilnctl.permits import step_results
-from kilnctl.permits.dead_man_test import ARMED, DEAD_MAN_S, Finding
+from kilnctl.permits.dead_man_test import DEAD_MAN_S, Finding
 from kilnctl.permits.setup_steps import SetupStep
 from kilnctl.units import DAY_S
 
 # An independent limit may be set this much above the oven file's limit at most; higher it guards nothing.
 LIMIT_ABOVE_K = 30.0
-LAMP_TIMES = 2
 METER = 'What did a meter show while it heated ("1150 W", "5.1 A"; Enter if you had none)? '
 LATELY_S = 7 * DAY_S
 # Each look from the wire makes such a board drop, so that only the lamp of a person shows it.
@@ -87,7 +87,7 @@ def bus_check(shop: Shop, step: SetupStep) -> Result:
     if bad:
         return Result(False, note=" ".join(bad))
     off = shop.drill("bus", step)
-    _tell(shop, off)
+    found_told(shop, off)
     return Result(off.passed, note=off.line)
 
 
@@ -108,14 +108,14 @@ def dead_man(shop: Shop, step: SetupStep) -> Result:
     if not ready:
         return Result(False, note="the heater was not isolated")
     if not shop.oven.dead_man_seen:
-        return _by_lamp(shop, step)
+        return by_lamp(shop, step)
     shop.tell("heat on, then silence: half a minute at most")
     found = shop.drill("dead_man", step)
-    _tell(shop, found)
+    found_told(shop, found)
     if not found.passed:
         return Result(False, found.value, found.line)
     killed = _killed(shop, step, found.any_traffic)
-    _tell(shop, killed)
+    found_told(shop, killed)
     if not killed.passed:
         return Result(False, killed.value, killed.line)
     shop.person.say("  Once more, and this time you pull the data cable while the lamp is on.")
@@ -124,7 +124,7 @@ def dead_man(shop: Shop, step: SetupStep) -> Result:
     if not shop.person.key("Cable plugged in again?"):
         return Result(False, pulled_s, "the cable was not plugged in again")
     back = shop.drill("bus", step)
-    _tell(shop, back)
+    found_told(shop, back)
     if not step.accepts(pulled_s):
         shop.person.say(f"  WRONG {ONLY_WHEN_ASKED}")
     longest_s = max(found.value or 0.0, killed.value or 0.0, pulled_s)
@@ -132,28 +132,6 @@ def dead_man(shop: Shop, step: SetupStep) -> Result:
         shop.person.say(f"  WRONG {TOO_LONG.format(longest_s, DEAD_MAN_S)}")
     data = {"program silent, s": found.value, "program killed, s": killed.value, "cable pulled, s": pulled_s}
     return Result(back.passed and step.accepts(longest_s), longest_s, found.line, data)
-
-
-def _by_lamp(shop: Shop, step: SetupStep) -> Result:
-    """Nothing on the wire sees the timer relay drop: a person's lamp does, twice; then by the cable."""
-    times_s = []
-    for _ in range(LAMP_TIMES):
-        _tell(shop, shop.drill("starved", step))
-        if not shop.person.key("Did the lamp come on, and go out by itself before the last line?"):
-            said = f"the lamp did not come on and go out by itself: NO dead-man, no live heat{ARMED}"
-            shop.person.say(f"  WRONG {said}")
-            return Result(False, note=said)
-        times_s.append(seconds(shop, 'How long did the lamp stay on after the silence began ("5 s")? '))
-    shop.person.say("  Once more, and this time you pull the data cable while the lamp is on.")
-    shop.drill("hold", step)
-    times_s.append(seconds(shop, 'How long did the lamp stay on after the cable was out ("5 s")? '))
-    if not shop.person.key("Cable plugged in again?"):
-        return Result(False, times_s[-1], "the cable was not plugged in again")
-    back = shop.drill("bus", step)
-    _tell(shop, back)
-    data = {"program silent, s": max(times_s[:-1]), "cable pulled, s": times_s[-1]}
-    said = "the lamp went out by itself, seen by a person; attended runs only"
-    return Result(back.passed and step.accepts(max(times_s)), max(times_s), said, data)
 
 
 def _killed(shop: Shop, step: SetupStep, quiet: bool) -> Finding:
@@ -186,15 +164,11 @@ def _drill_then(shop: Shop, step: SetupStep, question: str = "As expected?") -> 
     if not shop.person.key("Ready? The heat may come on from now; Ctrl-C cuts it"):
         return Result(False, note="not begun")
     found = shop.drill(step.drill, step)
-    _tell(shop, found)
+    found_told(shop, found)
     if not found.passed:
         return Result(False, found.value, found.line)
     passed = shop.person.key(question)
     return Result(passed, found.value, f"{found.line} {note(shop)}".strip())
-
-
-def _tell(shop: Shop, finding: Finding) -> None:
-    shop.person.say(f"  {'ok   ' if finding.passed else 'WRONG'} {finding.line}")
 
 
 def cold_check(shop: Shop, step: SetupStep) -> Result:
@@ -212,7 +186,7 @@ def cold_check(shop: Shop, step: SetupStep) -> Result:
         shop.person.say(f"  WRONG {said}")
         return Result(False, gap_k, said)
     moved = shop.drill("warmed", step)
-    _tell(shop, moved)
+    found_told(shop, moved)
     kind = f"type {shop.oven.signal.process.couple}, {shop.oven.signal.process.unit}"
     passed = moved.passed and shop.person.key(f"Does the sensor's label match the file ({kind})?")
     if moved.passed and not passed:
@@ -246,7 +220,7 @@ def limit_test(shop: Shop, step: SetupStep) -> Result:
     if not shop.person.key("Is it set to 150 °C, the oven empty and shut, you beside it?"):
         return Result(False, note="not begun")
     found = shop.drill("limit", step)
-    _tell(shop, found)
+    found_told(shop, found)
     if not found.passed:
         return Result(False, found.value, found.line)
     at_c = found.value if found.value is not None else point_c(shop, "At which temperature did it open? ")
@@ -273,7 +247,7 @@ def drop_test(shop: Shop, step: SetupStep) -> Result:
         shop.person.say(f"  WRONG {line}")
     if passed and (shop.oven.signal.heater_live or shop.oven.signal.current_a):
         found = shop.drill("stop_button", step)
-        _tell(shop, found)
+        found_told(shop, found)
         passed, line = found.passed, found.line
     return Result(passed, note=f"{line} {note(shop)}".strip(), data=dict(data))
 
@@ -307,7 +281,7 @@ def horn_and_messages(shop: Shop, step: SetupStep) -> Result:
     fitted = [n for n in ("horn", "lamp") if getattr(shop.oven.output, n) is not None]
     if fitted:
         found = shop.drill("horn", step)
-        _tell(shop, found)
+        found_told(shop, found)
         for name in fitted if found.passed else ():
             tested[name] = _word(
                 shop.person.key(f"{paper.NOTICED[name]} from five metres, with ear defenders?")

@@ -7,6 +7,7 @@ from typing import TypeVar
 from kilnctl.commissioning.operator import Later
 from kilnctl.commissioning.wizard import NOTE, Shop
 from kilnctl.errors import ConfigError, UnitError
+from kilnctl.permits.dead_man_test import Finding
 from kilnctl.units import parse_duration_s, parse_point_c, parse_power_w
 
 T = TypeVar("T")
@@ -62,3 +63,8 @@ def note(shop: Shop) -> str:
         return shop.person.ask(NOTE, needed=False)
     except Later:
         return ""
+
+
+def found_told(shop: Shop, finding: Finding) -> None:
+    """Say what a drill has found."""
+    shop.person.say(f"  {'ok   ' if finding.passed else 'WRONG'} {finding.line}")

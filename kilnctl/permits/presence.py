@@ -32,6 +32,7 @@ WINDOWS = ("gnome-terminal-", "gnome-terminal", "konsole", "xterm", "xfce4-termi
            "tilix", "urxvt", "st")  # fmt: skip
 LOGINCTL_S = 3.0
 NUMBERS, MOST = 3, 5  # one in 125 guesses
+SHOWS = 6
 FLASH_S, BETWEEN_S = 0.4, 2.0
 BEGIN_S = 2.0
 
@@ -113,11 +114,18 @@ def _parents(process: int) -> Iterable[str]:
         process = int(rest.split()[1])
 
 
-def prove(oven: Oven, oven_io: OvenIO, clock: Clock, ask: Callable[[str], str], code: str = "") -> None:
+def prove(
+    oven: Oven,
+    oven_io: OvenIO,
+    clock: Clock,
+    ask: Callable[[str], str],
+    code: str = "",
+    say: Callable[[str], object] = lambda _line: None,
+) -> None:
     """Show numbers with the oven's lamp (or horn) and ask for them. `oven_io` is connected, the heat is off.
 
-    `code` is drawn where it is not given. Raises RunRefused for a wrong answer, and for an oven that has
-    neither lamp nor horn.
+    `code` is drawn where it is not given; whoever has missed it is shown another. Raises RunRefused for a
+    wrong answer, for who leaves, and for an oven that has neither lamp nor horn.
     """
     shown_by = "lamp" if oven.output.lamp else "horn" if oven.output.horn else ""
     if not shown_by:
@@ -125,17 +133,39 @@ def prove(oven: Oven, oven_io: OvenIO, clock: Clock, ask: Callable[[str], str], 
             f"{oven.name} has neither lamp nor horn to prove that somebody is there: "
             "confirm it at the computer's own screen and keyboard, not over a network"
         )
-    drawn = code or "".join(str(random.SystemRandom().randint(1, MOST)) for _ in range(NUMBERS))
-    show(oven_io, clock, drawn, shown_by)
-    typed = ask(
-        f"The {shown_by} of {oven.name} gave {NUMBERS} numbers after one long call: which (like 2 1 4)? "
-    )
+    say(_what_to_look_at(oven, shown_by))
+    for _ in range(SHOWS):
+        drawn = code or "".join(str(random.SystemRandom().randint(1, MOST)) for _ in range(NUMBERS))
+        show(oven_io, clock, drawn, shown_by)
+        typed = ask(
+            f"The {shown_by} of {oven.name} gave {NUMBERS} numbers after one long call. "
+            "Which (like 2 1 4; Enter: other ones, q: leave)? "
+        ).strip()
+        if typed:
+            break
+        say("Once more, with other numbers.")
+    if typed.lower() == "q":
+        raise RunRefused("left at the question for the numbers; the heat is off")
     if re.sub(r"\D", "", typed) != drawn:
         raise RunRefused(
             f"the {shown_by} gave other numbers: this is confirmed at the machine, or not at all. "
             f"Did the {shown_by} stay dark or silent? Then the dead-man may drop its output too, and nothing "
             f"feeds it now: put the {shown_by} at another output"
         )
+
+
+def _what_to_look_at(oven: Oven, shown_by: str) -> str:
+    """Say where the numbers come before they come: a second window on the computer shows nothing of them."""
+    output = oven.output.lamp if shown_by == "lamp" else oven.output.horn
+    assert output is not None
+    seen = "what is wired to it, or the board's own light at that output, or a meter on its contact"
+    heard = "what is wired to it, or see the board's own light at that output"
+    sense = f"Look at {seen}" if shown_by == "lamp" else f"Hear {heard}"
+    return (
+        f"At the oven, output.{shown_by} ({output.where} of {output.device}) now calls once long, then gives "
+        f"{NUMBERS} numbers: each as so many short calls, then a pause; 20 s in all. {sense}. Nothing of it "
+        "is on this screen. The question after it waits."
+    )
 
 
 def show(oven_io: OvenIO, clock: Clock, code: str, shown_by: str) -> None:

@@ -19,7 +19,7 @@ def prove_with(oven: Oven, oven_io: OvenIO, clock: Clock) -> Presence:
     if oven.simulated or presence.here_now():
         return "own screen"
     print("It is not certain that you are at this computer's own screen: look at the oven now.", flush=True)
-    presence.prove(oven, oven_io, clock, asked_anew)
+    presence.prove(oven, oven_io, clock, asked_anew, say=lambda line: print(line, flush=True))
     return "lamp"
 
 

@@ -113,6 +113,41 @@ def test_a_lamp_that_stays_dark_is_told_why_it_may(oven) -> None:
         presence.prove(oven, Lamp(clock), clock, lambda _: "", code="214")
 
 
+def test_what_to_look_at_is_said_before_it_is_shown(oven) -> None:
+    """A newcomer in two terminals looked for the numbers on the screen."""
+    clock = VirtualClock()
+    lamp, said = Lamp(clock), []
+    presence.prove(
+        oven, lamp, clock, lambda _: "214", code="214", say=lambda line: said.append((line, len(lamp.calls)))
+    )
+    ((line, calls),) = said
+    assert calls == 0
+    assert f"output.lamp ({oven.output.lamp.where} of {oven.output.lamp.device})" in line
+    assert all(word in line for word in ("the board's own light", "a meter on its contact", "waits"))
+
+
+def test_numbers_that_were_missed_are_shown_again_and_others(oven) -> None:
+    lamp, told = Lamp(clock := VirtualClock()), []
+
+    def ask(question: str) -> str:
+        assert "Enter: other ones, q: leave" in question
+        told.append(lamp.seen(1))
+        lamp.calls.clear()
+        clock.advance(3600.0)  # and the question waits
+        return told[-1] if len(told) == 3 else ""
+
+    presence.prove(oven, lamp, clock, ask)
+    assert len(told) == 3
+
+
+def test_whoever_leaves_at_the_question_has_the_heat_off(oven) -> None:
+    lamp = Lamp(clock := VirtualClock())
+    with pytest.raises(RunRefused, match=r"left at the question.*the heat is off"):
+        presence.prove(oven, lamp, clock, lambda _: "q")
+    assert lamp.heat == 0
+    assert lamp.calls[-1][1:] == (False, False)
+
+
 def test_an_oven_that_cannot_call_is_confirmed_at_the_screen_only(oven) -> None:
     clock = VirtualClock()
     bare = without(oven, "lamp", "horn")
