@@ -157,6 +157,7 @@ class OnALine:
         self.path = next(line for line in self._process.stdout if line.startswith("/dev/")).strip()
         self.seen: list[tuple[float, str]] = []
         self.lit, self.air_c, self.peak_c = False, 20.0, 20.0  # of the emulated chip, each second
+        self.emulated_s = 0.0
         threading.Thread(target=self._watch, daemon=True).start()
 
     def _watch(self) -> None:
@@ -164,7 +165,7 @@ class OnALine:
             at_s, _, pins = line.strip().partition(" ")
             if pins.startswith("lamp"):
                 _, lit, _, air_c = pins.split()
-                self.lit, self.air_c = lit == "1", float(air_c)
+                self.lit, self.air_c, self.emulated_s = lit == "1", float(air_c), float(at_s)
                 self.peak_c = max(self.peak_c, self.air_c)
                 continue
             self.seen.append((float(at_s), pins))
