@@ -5,9 +5,11 @@ import time
 from collections.abc import Callable
 
 from kilnctl.cli.oven.simulate import Simulation
+from kilnctl.permits.presence import FLASH_S, NUMBERS
 
 LAMP = 3  # the coil of the bundled oven file
-SHORT_S, PAUSE_S = 1.0, 1.5
+SHORT_S, PAUSE_S = 1.0, 1.8  # a short call lasts 0.4 s, 0.8 s from one to the next, 2.8 s from digit to digit
+UNSURE_S = 0.9, 2.4
 
 
 def lamp_of(sim: Simulation) -> "LampReader":
@@ -26,15 +28,25 @@ class LampReader:
         self._thread.start()
 
     def numbers(self) -> str:
-        """Return the short calls of the newest telling, counted between long pauses."""
-        long = max(i for i, (on, off) in enumerate(self._calls) if off - on > SHORT_S)
-        digits, last_s = [0], self._calls[long + 1][0]
-        for on_s, off_s in self._calls[long + 1 :]:
-            if on_s - last_s > PAUSE_S:
+        """Return the short calls of the newest telling, counted between long pauses.
+
+        Nothing, which asks for other numbers, where a busy machine has drawn a call or a pause so long that a
+        person could not be sure either.
+        """
+        long = max((i for i, (on, off) in enumerate(self._calls) if off - on > SHORT_S), default=None)
+        if long is None or len(self._calls) < long + 2:
+            return ""
+        calls = self._calls[long + 1 :]
+        pauses_s = [on - before for (on, _), (before, _) in zip(calls[1:], calls, strict=False)]
+        sure = all(off - on < UNSURE_S[0] for on, off in calls)
+        if not sure or any(UNSURE_S[0] + FLASH_S < pause_s < UNSURE_S[1] for pause_s in pauses_s):
+            return ""
+        digits = [1]
+        for pause_s in pauses_s:
+            if pause_s > PAUSE_S:
                 digits.append(0)
             digits[-1] += 1
-            last_s = off_s
-        return " ".join(map(str, digits))
+        return " ".join(map(str, digits)) if len(digits) == NUMBERS else ""
 
     def close(self) -> None:
         self._leave.set()

@@ -51,7 +51,8 @@ def ended_by(error: BaseException) -> int:
     if type(error).__module__.startswith("cyclopts"):
         from kilnctl.cli.terminal.mistyped import in_our_words
 
-        _say(in_our_words(error) + " (`kilnctl COMMAND --help` shows how)")
+        command = " ".join(getattr(error, "command_chain", None) or ("COMMAND",))
+        _say(f"{in_our_words(error)} (`kilnctl {command} --help` shows how)")
         return BAD_INPUT
     _say(_details_kept(error))
     return OUR_FAULT

@@ -4,6 +4,7 @@ import errno
 
 import pytest
 
+from kilnctl.cli.main import run
 from kilnctl.cli.terminal.exit_codes import ended_by, no_such_command
 from kilnctl.errors import ConfigError, NoReply, ProfileError, RecordError, RunRefused, UnitError
 
@@ -41,3 +42,19 @@ def test_the_code_is_that_of_the_contract(
 def test_a_near_word_is_offered(capsys: pytest.CaptureFixture[str]) -> None:
     assert no_such_command("stauts", ["status", "off", "run"]) == 2
     assert "did you mean status" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("words", "shown"),
+    [
+        (["steel", "choose"], "steel choose"),
+        (["care", "due"], "care due"),
+        (["figure", "power", "--x"], "figure power"),
+    ],
+)
+def test_whoever_mistypes_is_led_to_the_help_of_that_command(
+    words: list[str], shown: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """No one can type "kilnctl COMMAND --help", which it said."""
+    assert run(words) == 2
+    assert f"`kilnctl {shown} --help` shows how" in capsys.readouterr().err
