@@ -67,7 +67,7 @@ def named(refusals: Sequence[str], say: Say) -> str:
 
 
 def acknowledge(lines: Sequence[str], told_by: str, say: Say) -> None:
-    """Show the lines on one page, then take one key for each; any key but y and Enter raises RunRefused."""
+    """Show the lines on one page, then take one key for each; an n raises RunRefused."""
     say(told_by)
     for number, line in enumerate(lines, 1):
         say(f"  {number}  {line}")

@@ -1,4 +1,4 @@
-"""The page before a heat: every line shown, one key each, and any key but y is a no."""
+"""The page before a heat: every line shown, one key each; an n or the end of input is a no."""
 
 import pytest
 
@@ -28,7 +28,9 @@ def test_an_enter_after_a_key_is_no_answer_to_the_next_line(monkeypatch) -> None
     page(monkeypatch, "y\ny\ny")
 
 
-@pytest.mark.parametrize(("keys", "line"), [("n", 1), ("yn", 2), ("yy\n\r ", 3), ("yy\x1b", 3)])
+@pytest.mark.parametrize(
+    ("keys", "line"), [("n", 1), ("yn", 2), ("yy\n\r n", 3), ("yyx\x1bn", 3), (["y", ""], 2)]
+)
 def test_a_line_that_is_not_acknowledged_refuses_by_its_number(monkeypatch, keys, line) -> None:
     with pytest.raises(RunRefused, match=f"line {line} was not acknowledged; nothing was heated"):
         page(monkeypatch, keys)
