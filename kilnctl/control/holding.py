@@ -64,7 +64,7 @@ class Holding:
     def __init__(self, oven: Oven, foresight: Foresight) -> None:
         self._window_s, self._ambient_c, self._foresight = oven.switching.window_s, oven.ambient_c, foresight
         self.window_s: float | None = None
-        self._settling, self._holding = Settling(), False
+        self._settling, self._holding, self._lands = Settling(), False, False
         self._course, self._pi, self._shown = Course(), CoastPi(), 0.0
         self._aside_s = self._side = self._held_s = self._steered_s = 0.0
         self.lately = 0.0
@@ -86,10 +86,12 @@ class Holding:
         """Return how much further ahead than its dead time this hold aims.
 
         What it has learned, or as much as the oven surprises its model now: one that is built otherwise
-        answers later than its model says, and a hold that does not know it swings.
+        answers later than its model says, and a hold that does not know it swings. Not while it lands: there
+        the coast has surprised the model, and a gentler hold lets it sag.
         """
         seen = self._foresight
-        if seen.filter.shaken or (seen.door.in_doubt and seen.filter.surprise < _ASTONISHED):
+        calm = seen.door.in_doubt and seen.filter.surprise < _ASTONISHED
+        if self._lands or seen.filter.shaken or calm:
             return self._settling.eased
         eased, surprised = self._settling.eased, seen.filter.surprise / _SURPRISED
         surprised = _MOST_SURPRISED if surprised > _MOST_SURPRISED else surprised
@@ -99,8 +101,9 @@ class Holding:
         """Take the heat (0..1) that flowed in a tick, whatever the mode."""
         self.lately += (heat - self.lately) * dt_s / (dt_s + _LATELY_S)
 
-    def settle(self, look: ControlInput, gap_k: float, holds: bool) -> bool:
+    def settle(self, look: ControlInput, gap_k: float, holds: bool, lands: bool = False) -> bool:
         """Let a hold find out where to aim and how gently; forgotten when it ends. True where it eased."""
+        self._lands = lands
         if not holds:
             self._leave(look)
             return False
@@ -127,7 +130,7 @@ class Holding:
             self._steered_s = 0.0
         if self._pi.begun:
             self._by_readings(look, look.setpoint_c, gives, delay_s, seen_s)
-        self._settling.see(gap_k, delay_s, self._aimed, seen_s)
+        self._settling.see(gap_k, delay_s, self._aimed, seen_s, lands)
         return self._settling.eased > before
 
     def _leave(self, look: ControlInput) -> None:

@@ -16,8 +16,10 @@ from kilnctl.model.filter import OvenFilter
 from kilnctl.model.oven_model import OvenModel, OvenState
 from kilnctl.model.trust import GUESSED, TRUST
 
-# Near the goal the unknown heat moves freely: it is what keeps a hold free of offset.
-_RATE_NEAR = 0.003
+# Near the goal the unknown heat moves freely: it is what keeps a hold free of offset. It moves fastest while
+# an oven lands, for so many dead times and no longer than so many seconds: there the model is wrong by the
+# second, and a hold that saw it late sagged by 4 K.
+_RATE_NEAR, _RATE_LANDS, _LANDS_DELAYS, _LANDS_S = 0.003, 0.012, 4.0, 300.0
 _NEAR_K = 10.0
 # Further below the goal than this it is an approach, nearer than that a hold; but one that has just begun
 # there goes on until it has risen by so much: noise is no rise.
@@ -38,9 +40,9 @@ class ModelPath:
         self._trust = TRUST if learned else GUESSED
         self.filter = OvenFilter(model, self._trust, oven.signal.process.step_k)
         self.mode = "off"
-        self._near: bool | None = False
-        self._walks, self._once_more = 0.0, False
-        self._arrived = False
+        # Near the goal, landing, and how freely heat walks after a door; None: to be said anew.
+        self._near: tuple[bool, bool, float] | None = False, False, 0.0
+        self._arrived, self._near_s, self._lands, self._once_more = False, 0.0, False, False
         self._landed_c: float | None = None
         self._asked_s, self._ending, self._deepest_k = -1.0, False, 0.0
         self._door = AfterDoor(oven.signal.door_open is None, oven.ambient_c)
@@ -67,7 +69,7 @@ class ModelPath:
             return 0.0
         setpoint_c, gap_k = look.setpoint_c, look.setpoint_c - look.process_c
         self._choose(look, state, heat, gap_k)
-        if self._holding.settle(look, gap_k, self.mode == "hold"):
+        if self._holding.settle(look, gap_k, self.mode == "hold", self._lands):
             self._near = None
         if self._approach.coasting or self.mode == "approach":
             self._approach.follow(self.mode, look, state, heat)
@@ -167,14 +169,20 @@ class ModelPath:
             self._arrived = True
             self.filter.freeze()
         if not self._door.in_doubt:
-            self._come_near(near and self._arrived)
+            near = near and self._arrived
+            self._near_s = self._near_s + look.dt_s if near else 0.0
+            lands_s = min(_LANDS_DELAYS * self.foresight.delay_s(look), _LANDS_S)
+            self._come_near(near, near and self._near_s < lands_s)
 
-    def _come_near(self, near: bool) -> None:
-        if near != self._near or self._door.walks != self._walks:
+    def _come_near(self, near: bool, lands: bool = False) -> None:
+        self._lands = lands
+        now = near, lands, self._door.walks
+        if now != self._near:
             # Where a hold swings, a slope is the oven's own and no heat that comes from nowhere.
-            rate = max(_RATE_NEAR / self._holding.eased, self._trust.unknown_rate, self._door.walks)
+            rate = (_RATE_LANDS if lands else _RATE_NEAR) / self._holding.eased
+            rate = max(rate, self._trust.unknown_rate, self._door.walks)
             self.filter.set_unknown_rate(rate if near else self._trust.unknown_rate)
-            self._near, self._walks = near, self._door.walks
+            self._near = now
 
 
 def _chases(look: ControlInput) -> bool:

@@ -142,10 +142,13 @@ class Settling:
         self.trim_k = self.trim_k if aimed else 0.0
         self.swing, self._before_k = Swing(), 0.0
 
-    def see(self, gap_k: float, delay_s: float, duty: float, dt_s: float) -> None:
-        """Take dt_s of a hold that nothing disturbs: its mean distance below the set-point, its duty."""
+    def see(self, gap_k: float, delay_s: float, duty: float, dt_s: float, lands: bool = False) -> None:
+        """Take dt_s of a hold that nothing disturbs: its mean distance below the set-point, its duty.
+
+        While it `lands` its trim waits: the filter finds what the model misses, and both together pass.
+        """
         # No wind-up: the duty can follow the trim, or the trim goes back to nothing.
-        answers = 0.0 < duty < 1.0 or gap_k * self.trim_k < 0.0
+        answers = not lands and (0.0 < duty < 1.0 or gap_k * self.trim_k < 0.0)
         moves_k, self._before_k = abs(gap_k - self._before_k) * delay_s / dt_s, gap_k
         if answers and (abs(gap_k) < _TRIM_NEAR_K or moves_k < _STANDS_SHARE * abs(gap_k)):
             near_k = min(max(gap_k, -_TRIM_NEAR_K), _TRIM_NEAR_K)

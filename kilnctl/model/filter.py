@@ -90,7 +90,7 @@ class OvenFilter:
     def set_unknown_rate(self, unknown_rate: float) -> None:
         """Let the unknown heat move at this rate from now on."""
         walk = np.zeros(self._n)
-        walk[:NODES] = self.trust.drift_k**2
+        walk[:NODES] = self.trust.wanders_k2(self.base.misfit_k if self._frozen_sd is not None else 0.0)
         walk[NODES - 2 : NODES] *= 0.1
         walk[-1] = unknown_rate**2
         self._walk = np.diag(walk)

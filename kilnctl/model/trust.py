@@ -38,6 +38,14 @@ class Trust:
         draughts = [0.0] if self.draught else []
         return *factors, *draughts, known_k2 * self.interval_s / _KEEPS_SIGN_S
 
+    def wanders_k2(self, misfit_k: float) -> float:
+        """Return how far (K^2) a temperature walks in a second where a model misses so much (rms).
+
+        What has this rms and keeps its sign for so long moves by twice its square over that time (first-order
+        Gauss-Markov noise, textbook).
+        """
+        return self.drift_k**2 + 2.0 * misfit_k**2 / _KEEPS_SIGN_S
+
 
 # This heat's scale factors: sensor and load may differ much from the day of learning, supply little.
 TRUST = Trust(

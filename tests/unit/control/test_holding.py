@@ -148,3 +148,12 @@ def test_in_the_doubt_after_a_door_only_an_astonished_model_makes_a_hold_gentler
     holding._settling.eased, door.in_doubt = 1.0, True
     holding._foresight.filter.surprise, holding._foresight.filter.shaken = surprise, shaken
     assert holding.eased == eased
+
+
+def test_a_hold_that_lands_is_made_no_gentler_by_the_surprise_of_its_coast():
+    """Damp walls drank 7 K of a coast; a hold that then aimed twice as far took 160 s to make it good."""
+    holding, _ = held()
+    holding._settling.eased, holding._foresight.filter.surprise = 1.0, 7.0
+    assert holding.eased == 2.0
+    holding.settle(look(1.0, 822.0, 829.0), 7.0, True, lands=True)
+    assert holding.eased == 1.0

@@ -226,3 +226,15 @@ def test_a_coast_that_was_foreseen_in_a_doors_air_and_will_not_come_is_helped_on
         modes.append(path.mode)
     assert modes[102] == mode
     assert set(modes[110:]) == {"arrive"}
+
+
+def test_unknown_heat_moves_fastest_while_an_oven_lands(monkeypatch):
+    """What the end of a coast had been put down to, unknown heat, was seen to be wrong 40 s late: 4 K low."""
+    path, state, duty, rates = ModelPath(OVEN, replace(MODEL, learned=True)), at_rest(20.0), 0.0, []
+    monkeypatch.setattr(path.filter, "set_unknown_rate", lambda rate: rates.append((t, rate)))
+    for t in range(3600):
+        state = advance(MODEL, state, duty, 20.0, 1.0)
+        duty = path.step(look(t, state.junction_c, 400.0), duty)
+    (lands_s, lands), (held_s, held) = rates[:2]
+    assert held_s - lands_s == pytest.approx(min(4.0 * path.foresight.delay_at_s(400.0), 300.0), abs=2.0)
+    assert lands > 2.0 * held > 0.0

@@ -125,3 +125,13 @@ def test_a_trim_may_need_as_many_more_kelvins_as_one_is_worth_less_heat():
     for _ in range(2000):
         settling.see(0.9, 40.0, 0.3, 4.0)
     assert settling.trim_k == pytest.approx(12.0)
+
+
+def test_a_trim_waits_while_its_hold_lands():
+    """The filter finds what the model misses of a landing; a trim that found it too passed by 3 K."""
+    landing, held = Settling(), Settling()
+    for _ in range(40):
+        landing.see(4.0, 60.0, 0.4, 4.0, lands=True)
+        held.see(4.0, 60.0, 0.4, 4.0)
+    assert landing.trim_k == 0.0
+    assert held.trim_k > 2.0

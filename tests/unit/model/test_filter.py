@@ -124,3 +124,21 @@ def test_a_watchdog_takes_every_reading_as_it_is() -> None:
     assert set(Trust(in_element=True).misfits_k2(1.3)) == {0.0}
     factors = [1.69, 1.69, 1.69]
     assert TRUST.misfits_k2(1.3) == pytest.approx([*factors, 0.0, 1.69 * 5.0 / 120.0])
+
+
+def test_near_its_goal_less_of_what_a_poor_fit_misses_is_put_down_to_heat_from_nowhere() -> None:
+    """A door's corner fell after its coast; its strayed temperatures passed for heat, and it swung by 6 K."""
+    seen, plant = heated(replace(MODEL, misfit_k=1.0), MODEL, 150.0)
+    seen.freeze()
+    seen.set_unknown_rate(0.003)
+    for _ in range(80):
+        plant = advance(MODEL, plant, 0.2, 20.0, 1.0, -0.15)
+        seen.step(plant.junction_c, 0.2, 20.0, 1.0)
+    assert -0.06 < seen.unknown < -0.03
+    assert seen.surprise < 0.8
+
+
+def test_what_keeps_its_sign_walks_by_twice_its_square_over_that_time() -> None:
+    """First-order Gauss-Markov noise (textbooks of estimation; from memory)."""
+    assert TRUST.wanders_k2(0.0) == TRUST.drift_k**2
+    assert TRUST.wanders_k2(1.2) == pytest.approx(TRUST.drift_k**2 + 2.0 * 1.44 / 120.0)
