@@ -36,15 +36,16 @@ def longest_window_s(outlook: Outlook, duty: float, window_s: float) -> float:
     """Return the longest window whose ripple is bearable; at least `window_s`, the oven file's own."""
     if not 0.01 < duty < 0.99:
         return window_s
-    if window_s < _LONG_S and ripple_k(outlook, duty, _LONG_S) <= _LITTLE_K:
-        return _LONG_S
-    if window_s >= _SPARES_S:
-        return window_s
-    swings_k = ripple_k(outlook, duty, _SPARES_S)
-    if swings_k <= _WORST_K:
-        return _SPARES_S
-    shorter_s = _SPARES_S * (_WORST_K / swings_k) ** _BY_SQUARE
-    return shorter_s if shorter_s > window_s and ripple_k(outlook, duty, shorter_s) <= _WORST_K else window_s
+    if window_s < _SPARES_S:
+        swings_k = ripple_k(outlook, duty, _SPARES_S)
+        if swings_k > _WORST_K:
+            shorter_s = _SPARES_S * (_WORST_K / swings_k) ** _BY_SQUARE
+            bears = shorter_s > window_s and ripple_k(outlook, duty, shorter_s) <= _WORST_K
+            return shorter_s if bears else window_s
+        if swings_k > _LITTLE_K:
+            return _SPARES_S
+    long = window_s < _LONG_S and ripple_k(outlook, duty, _LONG_S) <= _LITTLE_K
+    return _LONG_S if long else max(window_s, _SPARES_S)
 
 
 def ripple_k(outlook: Outlook, duty: float, window_s: float) -> float:
