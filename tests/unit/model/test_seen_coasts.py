@@ -43,11 +43,25 @@ def test_a_wait_for_a_late_sensor_is_no_pause():
     assert [round(coast.at_c, -1) for coast in coasts_of(*heat_up(20.0, (24.0, 150.0)), 1.0)] == [150.0]
 
 
-def test_between_two_pauses_the_seconds_fall_evenly_in_their_logarithm_and_outside_they_stay():
+def test_between_two_pauses_the_seconds_fall_evenly_in_their_logarithm_and_below_them_they_stay():
     seen = (Coasted(100.0, 80.0), Coasted(300.0, 20.0))
     assert coast_s(seen, 200.0) == pytest.approx(40.0)
-    assert [coast_s(seen, 50.0), coast_s(seen, 400.0)] == [pytest.approx(80.0), pytest.approx(20.0)]
+    assert coast_s(seen, 50.0) == pytest.approx(80.0)
     assert coast_s((), 200.0) == 0.0
+
+
+def test_above_the_last_pause_they_go_on_falling_half_as_fast_and_never_rise():
+    """Light fibre, paused at 145 and 578 degC only: 22 s were taken at 829 degC, where it coasts for 10.
+
+    A face that gives its heat to a sensor by radiation does so by the cube of its temperature (textbook).
+    """
+    fibre = (Coasted(145.0, 91.0), Coasted(578.0, 22.0))
+    by_radiation_s = 22.0 * ((578.0 + 273.0) / (829.0 + 273.0)) ** 3
+    assert by_radiation_s < coast_s(fibre, 829.0) < 0.75 * 22.0
+    assert coast_s(fibre, 600.0) == pytest.approx(22.0, rel=0.05)
+    door = (Coasted(578.0, 5.0), Coasted(823.0, 9.0))
+    assert coast_s(door, 900.0) == pytest.approx(9.0)
+    assert coast_s(fibre[1:], 829.0) == pytest.approx(22.0)
 
 
 def test_a_slope_is_told_from_whole_kelvins_within_a_tenth():
