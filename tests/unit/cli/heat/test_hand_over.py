@@ -1,4 +1,4 @@
-"""A doubtful first reading is asked on a terminal, refused elsewhere; n is a no, and so is the end of input."""
+"""A doubtful first reading is asked on a terminal, refused elsewhere; n and the end of input are a no."""
 
 import signal
 from collections.abc import Iterator
