@@ -1,16 +1,16 @@
 """The set-up steps at the oven: what this program does itself, what it asks, and what is stored."""
 
 from collections.abc import Callable
-from dataclasses import replace
 
 from kilnctl.care.boiling import boils_here
 from kilnctl.commissioning import bus_check as wires
 from kilnctl.commissioning import checklists as paper
 from kilnctl.commissioning.couple_in_boiling_water import likelier
-from kilnctl.commissioning.prompts import all_yes, drawn, found_told, note, point_c, seconds, until_read
+from kilnctl.commissioning.metered_pulse import by_meter
+from kilnctl.commissioning.prompts import all_yes, found_told, note, point_c, seconds, until_read
 from kilnctl.commissioning.timer_by_lamp import by_lamp
 from kilnctl.commissioning.wizard import Doing, Result, Shop
-from kilnctl.devices.probing.diagnoses import Diagnosis, judge_power
+from kilnctl.devices.probing.diagnoses import Diagnosis
 from kilnctl.devices.probing.probe import Probe
 from kilnctl.errors import RunRefused, sentence
 from kilnctl.permits import step_results
@@ -20,7 +20,6 @@ from kilnctl.units import DAY_S
 
 # An independent limit may be set this much above the oven file's limit at most; higher it guards nothing.
 LIMIT_ABOVE_K = 30.0
-METER = 'What did a meter show while it heated ("1150 W", "5.1 A"; Enter if you had none)? '
 LATELY_S = 7 * DAY_S
 # Each look from the wire makes such a board drop, so that only the lamp of a person shows it.
 ONLY_WHEN_ASKED = (
@@ -148,16 +147,8 @@ def drilled(shop: Shop, step: SetupStep) -> Result:
 
 
 def heater_pulse(shop: Shop, step: SetupStep) -> Result:
-    """Pulse the heater, and where no current is measured ask what a person's meter has shown meanwhile."""
-    result = _drill_then(shop, step)
-    if not result.passed or shop.oven.signal.current_a is not None:
-        return result
-    drawn_w = until_read(shop, METER, lambda text: drawn(text, shop.oven.supply_v), needed=False)
-    if drawn_w is None:
-        return result
-    draws = judge_power(drawn_w, shop.oven.power_w)
-    shop.person.say(f"  {'ok   ' if draws.good else 'WRONG'} {draws.say}")
-    return replace(result, passed=draws.good, note=f"{result.note}; {draws.say}", data={"drew, W": drawn_w})
+    """Pulse the heater; then a person's meter counts, where one was read."""
+    return by_meter(shop, _drill_then(shop, step))
 
 
 def _drill_then(shop: Shop, step: SetupStep, question: str = "As expected?") -> Result:

@@ -1,6 +1,5 @@
 """Questions of the walk that are asked until the answer can be read."""
 
-import re
 from collections.abc import Callable
 from typing import TypeVar
 
@@ -8,10 +7,9 @@ from kilnctl.commissioning.operator import Later
 from kilnctl.commissioning.wizard import NOTE, Shop
 from kilnctl.errors import ConfigError, UnitError
 from kilnctl.permits.dead_man_test import Finding
-from kilnctl.units import parse_duration_s, parse_point_c, parse_power_w
+from kilnctl.units import parse_duration_s, parse_point_c
 
 T = TypeVar("T")
-AMPERES = re.compile(r"\s*(\d+(?:[.,]\d+)?)\s*A\s*")
 
 
 def point_c(shop: Shop, question: str) -> float:
@@ -31,20 +29,6 @@ def until_read(shop: Shop, question: str, parse: Callable[[str], T], needed: boo
             return parse(shop.person.ask(question, needed))
         except (UnitError, ConfigError) as e:
             shop.person.say(f"  {e}")
-
-
-def drawn(text: str, supply_v: float | None) -> float | None:
-    """Read the power on a meter, in watt, from current too where the supply is known; None for nothing.
-
-    Raises UnitError.
-    """
-    if not text.strip():
-        return None
-    if (amperes := AMPERES.fullmatch(text)) is None:
-        return parse_power_w(text)
-    if supply_v is None:
-        raise UnitError("the oven file does not say the supply: give the power in W")
-    return float(amperes[1].replace(",", ".")) * supply_v
 
 
 def all_yes(shop: Shop, questions: tuple[str, ...]) -> tuple[bool, dict[str, bool]]:

@@ -4,12 +4,12 @@ from collections.abc import Mapping
 from statistics import fmean, median
 
 from kilnctl.commissioning.drill_rig import DrillRig
-from kilnctl.devices.probing.diagnoses import (
+from kilnctl.devices.probing.diagnoses import STILL_K
+from kilnctl.devices.probing.pulse_judgement import (
     PULSE_MOST_K,
     PULSE_SHARE_LEARNED,
     PULSE_SHARE_TIMED,
     PULSE_SHARE_USUAL,
-    STILL_K,
     PulseDue,
     judge_power,
     judge_pulse,

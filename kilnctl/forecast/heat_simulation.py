@@ -18,7 +18,7 @@ _PIECES = 10
 _COOLING_S = 600.0
 # No control lets a heat coast further past its goal; a coast is followed for ten minutes at most, in steps,
 # while the sensor rises.
-_NEAR_K, _LONGEST_COAST = 3.0, 30
+_PAST_K, _LONGEST_COAST = 3.0, 30
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,13 +188,13 @@ class HeatSimulation:
     def _coasts_past(self, setpoint_c: float, duty: float) -> bool:
         """Return whether one step more of heat brings a rising sensor past where the segment goes."""
         ends_c = max(setpoint_c, goal_c(self._profile.segments[self._cursor.segment]) or setpoint_c)
-        if ends_c - self._oven.junction_c < _NEAR_K:
+        if ends_c - self._oven.junction_c < _PAST_K:
             return False
         state, before_c, longest = self._later(duty, STEP_S), self._oven.junction_c, _LONGEST_COAST
-        while longest and before_c < state.junction_c <= ends_c + _NEAR_K:
+        while longest and before_c < state.junction_c <= ends_c + _PAST_K:
             before_c, longest = state.junction_c, longest - 1
             state = advance(self._model, state, 0.0, self._ambient_c, STEP_S, self._unknown)
-        return state.junction_c > ends_c + _NEAR_K
+        return state.junction_c > ends_c + _PAST_K
 
     def _later(self, duty: float, dt_s: float) -> OvenState:
         if self._cools_now():

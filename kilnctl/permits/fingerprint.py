@@ -67,12 +67,12 @@ def changed(step: str, then: Mapping[str, Any] | None, oven: Oven) -> str:
         return "was done on a simulated oven, which proves nothing of a live one"
     now = fingerprint(step, oven)
     names = sorted(name for name in then.keys() | now.keys() if then.get(name) != now.get(name))
-    said = list(dict.fromkeys(_said(name, then, now) for name in names if name != SIMULATED))
+    said = list(dict.fromkeys(_change_of(name, then, now) for name in names if name != SIMULATED))
     more = [f"and {len(said) - TOLD} more changes"] if len(said) > TOLD + 1 else said[TOLD:]
     return "; ".join([*said[:TOLD], *more])
 
 
-def _said(name: str, then: Mapping[str, Any], now: Mapping[str, Any]) -> str:
+def _change_of(name: str, then: Mapping[str, Any], now: Mapping[str, Any]) -> str:
     """Say what became of a key; of a table that came or went whole only that."""
     first, *rest = name.split(".")
     table = f"{first}.{rest[0]}" if first in NAMED else first

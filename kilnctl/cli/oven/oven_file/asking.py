@@ -16,6 +16,7 @@ from kilnctl.cli.oven.oven_file.follow_ups import (
     follow_ups,
     of_the_format,
 )
+from kilnctl.cli.oven.oven_file.how_it_heats import how_it_heats
 from kilnctl.cli.oven.oven_file.key_asking import KeyAsker, Ports
 from kilnctl.cli.oven.oven_file.more_keys import PLACES, goes_with, like, more_keys
 from kilnctl.cli.oven.oven_file.more_places import like_the_first, others, place_of
@@ -37,7 +38,6 @@ from kilnctl.cli.oven.oven_file.questions import (
     MORE,
     POWER,
     REGULATES,
-    TIMED,
 )  # fmt: skip
 from kilnctl.cli.oven.oven_file.templates import Way, meaning
 from kilnctl.cli.oven.oven_file.watchdog import Watchdog
@@ -69,9 +69,8 @@ class Asker(KeyAsker):
         """Ask for everything and return the file as plain data. Raises EOFError where answers end."""
         file: dict[str, Any] = {}
         for key, value in list(self._example.items()):
-            made = self._part((key,), value)
-            file |= {key: made} if made else {}
-            file |= self._how_it_heats() if key == "build" else {}
+            file |= {key: made} if (made := self._part((key,), value)) else {}
+            file |= how_it_heats(self._key, self._say, self._example) if key == "build" else {}
         file["port"] |= self._more_ports
         file["output"]["heater"] |= self._watchdog.holds | self._watchdog.mode_read_back(file)
         return file | self._arms()
@@ -92,17 +91,6 @@ class Asker(KeyAsker):
         heater = self._answered.get(("output", "heater"), {})
         line = any(kind_of(device) == "line" for device in self._example["device"].values())
         return self._watchdog.has_its_own_place(example, heater, line)
-
-    def _how_it_heats(self) -> dict[str, Any]:
-        """Ask what says more than its walls how an oven heats; each may be unknown."""
-        sits = self._key(("elements",), "open", may_miss=True)
-        self._example["measured"] = {"heats_to": "200 C", "takes": "10 min"}
-        self._say(f"# {TIMED}")
-        to = self._key(("measured", "heats_to"), "200 C", may_miss=True)
-        takes = None if to is None else self._key(("measured", "takes"), "10 min")
-        timed = {} if takes is None else {"measured": {"heats_to": to, "takes": takes}}
-        del self._example["measured"]
-        return ({} if sits is None else {"elements": sits}) | timed
 
     def _arms(self) -> dict[str, Any]:
         device = self._example["output"]["heater"]["device"]

@@ -2,12 +2,8 @@
 
 import pytest
 
-from kilnctl.devices.probing.diagnoses import (
-    PulseDue,
-    judge_power,
-    judge_power_up,
-    judge_pulse,
-)
+from kilnctl.devices.probing.diagnoses import judge_power_up
+from kilnctl.devices.probing.pulse_judgement import PulseDue, judge_power, judge_pulse
 
 
 @pytest.mark.parametrize(
