@@ -103,6 +103,7 @@ SAID = {
     "Which machine": "small oven, 230 V, own fuse",
     "thermometer read": "20 C",
     "stay on": "5 s",
+    "What did a meter": "",
     "Note ": "as written",
     "Who measured": "A. Electrician, licence 7",
     "Earth of shell": "0.1 ohm, 200 megohm",

@@ -70,6 +70,7 @@ SAID = {
     r"thermometer read": "20 C",
     r"lamp stay on": "8 s",
     r"above sea level": "0 m",
+    r"What did a meter": "",
     r"Note ": "as written",
 }
 
