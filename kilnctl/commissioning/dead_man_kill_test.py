@@ -13,11 +13,12 @@ from collections.abc import Callable
 
 from kilnctl.clock import Clock, RealClock
 from kilnctl.commissioning.drill_rig import DrillRig
+from kilnctl.config.abilities import DEAD_MAN_S
 from kilnctl.config.oven import Oven
 from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.devices.probing.probe import Probe
 from kilnctl.errors import ConfigError, KilnctlError
-from kilnctl.permits.dead_man_test import DEAD_MAN_S, LATE_LOOK_S, LOOK_S, RE_ARMED, Finding
+from kilnctl.permits.dead_man_test import LATE_LOOK_S, LOOK_S, RE_ARMED, Finding
 from kilnctl.processes.tell_on import tell_on
 from kilnctl.tomlfile import loads
 

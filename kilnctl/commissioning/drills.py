@@ -9,11 +9,12 @@ from collections.abc import Callable, Mapping
 from kilnctl.clock import Clock
 from kilnctl.commissioning.drill_rig import DrillRig
 from kilnctl.commissioning.pulse_drill import pulse
+from kilnctl.config.abilities import DEAD_MAN_S
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import OvenIO
 from kilnctl.interlocks.contract import live
 from kilnctl.model.oven_model import OvenModel
-from kilnctl.permits.dead_man_test import DEAD_MAN_S, LOOK_S, Finding, dead_man
+from kilnctl.permits.dead_man_test import LOOK_S, Finding, dead_man
 from kilnctl.readings import UNHEARD, Quality, Scan
 
 LOST = 3  # readings that may be lost before the line is bad

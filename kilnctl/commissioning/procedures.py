@@ -10,11 +10,12 @@ from kilnctl.commissioning.metered_pulse import by_meter
 from kilnctl.commissioning.prompts import all_yes, found_told, note, point_c, seconds, until_read
 from kilnctl.commissioning.timer_by_lamp import by_lamp
 from kilnctl.commissioning.wizard import Doing, Result, Shop
+from kilnctl.config.abilities import DEAD_MAN_S
 from kilnctl.devices.probing.diagnoses import Diagnosis
 from kilnctl.devices.probing.probe import Probe
 from kilnctl.errors import RunRefused, sentence
 from kilnctl.permits import step_results
-from kilnctl.permits.dead_man_test import DEAD_MAN_S, Finding
+from kilnctl.permits.dead_man_test import Finding
 from kilnctl.permits.setup_steps import SetupStep
 from kilnctl.units import DAY_S
 

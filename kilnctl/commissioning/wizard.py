@@ -10,6 +10,7 @@ from kilnctl.commissioning import drills, results
 from kilnctl.commissioning.dead_man_kill_test import kill
 from kilnctl.commissioning.drill_job import KILLED, DrillJob
 from kilnctl.commissioning.operator import Later, Person
+from kilnctl.config.abilities import heating, may_heat
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import OvenIO
 from kilnctl.devices.probing.probe import ADDRESSES, Probe
@@ -28,11 +29,6 @@ if TYPE_CHECKING:
     from kilnctl.logbook.entries import Typed
 
 NOTE = "Note (what was seen, with what; Enter for none): "
-WATCHED_ONLY = (
-    "The oven file names nothing that drops the heat when this computer fails: the oven can be watched, not "
-    "heated. The ways are a [dead_man] register, a timer relay behind the board (`kilnctl guide "
-    "timer-relay`), a heater of kind pulse, or an instrument with link_loss."
-)
 FIRST = ("everything", "live heat", "live heat above 260 °C")
 BEFORE = "Local codes and licensed practice come first. q (or an empty answer) stops; continue another time."
 
@@ -151,8 +147,9 @@ Doing = Callable[[Shop, SetupStep], Result | None]
 def set_up(shop: Shop, steps: Iterable[SetupStep], doing: Mapping[str, Doing], only_due: bool) -> int:
     """Do the steps that are due (or all that are given). Returns how many were done; never raises Later."""
     shop.person.say(BEFORE)
-    if not (shop.oven.has_dead_man or shop.oven.attended_only):
-        shop.person.say(WATCHED_ONLY)
+    if not may_heat(shop.oven):
+        can, *ways = heating(shop.oven)
+        shop.person.say("\n".join((can, *(f"  - {way}" for way in ways))))
     count = 0
     # Whoever only wants his first heat beside it need not stop at what an unattended one wants.
     in_turn = sorted(steps, key=lambda step: step.blocks not in FIRST) if only_due else steps

@@ -3,6 +3,7 @@
 from kilnctl.config.oven import Oven
 from kilnctl.units import say_duration
 
+DEAD_MAN_S = 10.0  # the longest that a heat may go on by itself when the computer is lost
 WAYS = (
     'a board with a watchdog or communication time-out that drops its outputs: write it as "dead_man"',
     'an output that is on for a time and must be written again: output.heater with kind = "pulse", holds',
@@ -11,15 +12,34 @@ WAYS = (
     "(`kilnctl guide timer-relay`)",
     "a board with firmware of your own: `kilnctl guide line-board`",
 )
+TOO_LONG = "heat that goes on for {:g} s by itself is too long, {:g} s at most pass. The ways are:"
+SHORTER = (
+    "set the board's own time shorter, where its list has a place for that",
+    "where its time is fixed: a timer relay behind it, kept up by edges of a second output (`kilnctl guide "
+    'timer-relay`); the file then has its output as "dead_man" with "then", and its time as drops_after',
+)
+
+
+def too_long(held_s: float | None) -> str:
+    """Return why no heat begins where the heat holds by itself for so long, empty where that will do."""
+    return TOO_LONG.format(held_s, DEAD_MAN_S) if held_s is not None and held_s > DEAD_MAN_S else ""
+
+
+def holds_for_s(oven: Oven) -> float | None:
+    """Return how long the file says that the heat holds by itself, None where it does not say."""
+    return oven.dead_man.drops_after_s if oven.dead_man else oven.output.heater.holds_s
 
 
 def may_heat(oven: Oven) -> bool:
     """Return whether a heat on this oven can be started at all; the set-up comes on top of it."""
-    return oven.simulated or oven.has_dead_man or oven.attended_only
+    dropped = oven.has_dead_man and not too_long(holds_for_s(oven))
+    return oven.simulated or dropped or oven.attended_only
 
 
 def heating(oven: Oven) -> tuple[str, ...]:
     """Return what may be done with the oven; where it may not heat, the ways out of that."""
+    if oven.has_dead_man and (why := too_long(holds_for_s(oven))):
+        return (f"It can be watched and recorded, NOT heated: {why}", *SHORTER)
     if oven.has_dead_man:
         return (f"It can be watched and heated: {_drops(oven)}.",)
     if oven.attended_only:
@@ -38,6 +58,8 @@ def heating(oven: Oven) -> tuple[str, ...]:
 def _drops(oven: Oven) -> str:
     if oven.dead_man is not None:
         after = say_duration(oven.dead_man.drops_after_s)
+        if oven.dead_man.timer:
+            return f"the timer relay drops the heat {after} after the last edge from the computer"
         return f"the board drops the heat by itself {after} after the last word of the computer"
     if oven.output.heater.holds_s is not None:
         held = f"{oven.output.heater.holds_s:g} s"

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from kilnctl.clock import Clock
+from kilnctl.config.abilities import DEAD_MAN_S, holds_for_s
 from kilnctl.config.device_keys import LineDevice
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import HeatRequest, OvenIO
@@ -14,7 +15,7 @@ from kilnctl.interlocks.contract import live
 from kilnctl.readings import Quality, Scan
 
 CLOCK_SHARE = 1.1  # a board's clock is not ours
-DEAD_MAN_S, LOOK_S, LATE_LOOK_S = 10.0, 0.2, 0.5
+LOOK_S, LATE_LOOK_S = 0.2, 0.5
 BLIND_S = 3.0  # between the last look that saw it on and the first that saw it off
 # An instrument that regulates by itself is asked for the limit less this much: full heat for a short while.
 BELOW_LIMIT_K = 10.0
@@ -295,11 +296,6 @@ def _in_silence(bench: Ticks, limit_s: float) -> Finding:
     dark = NO_POWER if live(scan) is False and not bench.oven.drops_at_the_element else ""
     cure = dark or _too_long(bench.oven) or ARMED
     return Finding(False, None, f"still on after {limit_s:.0f} s of silence: NO dead-man, no live heat{cure}")
-
-
-def holds_for_s(oven: Oven) -> float | None:
-    """Return how long the file says that the heat holds by itself, None where it does not say."""
-    return oven.dead_man.drops_after_s if oven.dead_man else oven.output.heater.holds_s
 
 
 def _too_long(oven: Oven) -> str:

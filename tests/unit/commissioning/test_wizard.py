@@ -146,12 +146,16 @@ def test_from_afar_what_heats_is_not_done_and_the_rest_is(book) -> None:
         assert "not done: oven has neither lamp nor horn" in maker.text
 
 
-def test_a_file_without_a_dead_man_is_said_before_the_first_step(book) -> None:
-    bare = OVEN.model_copy(update={"dead_man": None})
-    for oven, said in ((bare, True), (OVEN, False)):
+def test_a_file_whose_heat_nothing_drops_in_time_is_said_before_the_first_step(book) -> None:
+    bare = OVEN.model_copy(update={"dead_man": None, "simulated": False})
+    slow = OVEN.model_copy(
+        update={"dead_man": OVEN.dead_man.model_copy(update={"drops_after_s": 15.0}), "simulated": False}
+    )
+    for oven, said in ((bare, True), (slow, True), (OVEN, False)):
         maker = Maker(SAID)
         set_up(shop_of(book, maker, oven), [BY_NAME["heater pulse"]], DOING, only_due=True)
-        assert ("can be watched, not heated" in maker.text) is said
+        assert (re.search("can be watched and recorded, (not|NOT) heated", maker.text) is not None) is said
+        assert ("timer-relay" in maker.text) is said
 
 
 def test_a_step_waits_for_those_before_it(book) -> None:

@@ -9,7 +9,6 @@ from kilnctl.config.abilities import heating
 from kilnctl.config.oven import Oven, find_oven
 from kilnctl.config.wiring import Temperature
 from kilnctl.interlocks import not_checked
-from kilnctl.permits.dead_man_test import DEAD_MAN_S, TOO_LONG, holds_for_s
 from kilnctl.units import say_point
 
 
@@ -42,8 +41,6 @@ def report(oven: Oven, typed: str) -> Iterator[str]:
     if sent := list(what_is_sent(oven)):
         yield from ("", "What it sends, to be laid beside the examples of the device's own sheet:")
         yield from (f"  {line}" for line in sent)
-    if (held_s := holds_for_s(oven) or 0.0) > DEAD_MAN_S:
-        yield from ("", f"! No heat begins with it: no dead-man passes{TOO_LONG.format(held_s, DEAD_MAN_S)}.")
     for why in unjudged(oven):
         yield from ("", f"! No heat begins with it: {why}")
     cannot = [*not_checked(oven, learned=False), *_unseen_from_afar(oven)]

@@ -11,6 +11,7 @@ from kilnctl.cli.oven.oven_file.ports_here import in_words, ports_here
 from kilnctl.cli.oven.oven_file.register_numbers import FROM_ONE, on_the_wire
 from kilnctl.cli.oven.oven_file.templates import Way, meaning
 from kilnctl.cli.oven.oven_file.typed_values import ORDERS, read, shown
+from kilnctl.cli.oven.oven_file.watchdog import said_of_a_time
 from kilnctl.cli.terminal.by_asking import Ask, Say
 from kilnctl.config.port_path import is_network
 from kilnctl.errors import ConfigError
@@ -66,6 +67,8 @@ class KeyAsker:
                     raise ConfigError(f"there is no {typed}; the file has {' and '.join(names)}")
                 read_so = self._read(path, typed, value)
                 answer = "" if typed == EMPTY else self._checked(path, read_so)
+                for line in said_of_a_time(path[-1], answer):
+                    self._say(line)
                 if len(path) == 1:
                     self._answered[path] = answer
                 return answer

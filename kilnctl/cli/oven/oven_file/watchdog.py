@@ -15,10 +15,23 @@ from kilnctl.cli.oven.oven_file.questions import (
     TIMER,
     WRITTEN,
 )
+from kilnctl.config.abilities import SHORTER, too_long
+from kilnctl.units import parse_duration_s
 
 Table = dict[str, Any]
+HELD = ("drops_after", "holds")  # keys of how long the heat goes on by itself
 Yes = Callable[[str], bool]
 Key = Callable[[Path, Any], Any]
+
+
+def said_of_a_time(key: str, answer: Any) -> list[str]:
+    """Return what is said at once of a time after which no heat may begin; nothing of a shorter one."""
+    if key not in HELD or not isinstance(answer, str) or not (why := too_long(parse_duration_s(answer))):
+        return []
+    return [
+        f"{answer}: the oven can be watched with it, NOT heated: {why}",
+        *(f"  - {way}" for way in SHORTER),
+    ]
 
 
 class Watchdog:

@@ -112,6 +112,44 @@ def test_a_board_without_a_dead_man_is_written_and_told_what_it_can_do(
     assert "The ways are" in capsys.readouterr().out
 
 
+def test_a_board_that_holds_the_heat_too_long_is_told_at_the_question_and_before_all_else(
+    bench: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """15 s were swallowed, then "watched and heated" stood twelve lines above "no heat begins"."""
+    known, at_once = person(1), ""
+
+    def slow(prompt: str) -> str:
+        nonlocal at_once
+        if prompt.startswith("dead_man.drops_after"):
+            return "15 s"
+        if (
+            prompt.startswith("dead_man.")
+            and not at_once
+            and "10 s at most" in (out := capsys.readouterr().out)
+        ):
+            at_once = out
+        return known(prompt)
+
+    bench(slow)
+    assert run(["oven", "new"]) == 0
+    assert "NOT heated" in at_once
+    assert "timer-relay" in at_once
+    capsys.readouterr()
+    assert run(["oven", "check", "bench-oven"]) == 0
+    said = capsys.readouterr().out
+    assert "It can be watched and recorded, NOT heated: heat that goes on for 15 s by itself" in said
+    assert said.count("10 s at most") == 1
+    assert "watched and heated" not in said
+    assert run(["oven", "list"]) == 0
+    assert re.search("bench-oven.*watched only", capsys.readouterr().out)
+
+
+def test_with_a_timer_relay_it_is_the_timer_relay_that_drops_the_heat() -> None:
+    (said,) = heating(loads(example(4), Oven, ConfigError, "timer"))
+    assert "the timer relay drops the heat 5 s" in said
+    assert "board" not in said
+
+
 def test_limits_have_no_default_and_a_bare_number_is_asked_again(
     bench: Any, capsys: pytest.CaptureFixture[str]
 ) -> None:
