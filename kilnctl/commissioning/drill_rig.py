@@ -16,6 +16,12 @@ from kilnctl.readings import Observation, Reaction, Scan, Trip
 
 TELL_S = 30.0
 SLICE_S = 0.25
+# Noise, a hand or the sun move a sensor less within a minute or two.
+ISOLATED_RISE_K = 5.0
+NOT_ISOLATED = (
+    "the oven is heating ({:.1f} K more): its heater was to be isolated and is not. Switch the isolator off "
+    "or pull the plug, let it cool, then do this step again"
+)
 NEVER = threading.Event()
 
 
@@ -27,8 +33,8 @@ class DrillRig:
     """One oven on the bench. Heat is given only in `tick`, and never after an interlock has spoken.
 
     `neighbours` are the I/O of other ovens, only looked at. `without` names interlocks that a drill is
-    there to provoke or judges itself. `tell` gets lines for the person beside the oven. `go_on` is asked some
-    times a second and says False to end the drill.
+    there to provoke or judges itself; `isolated` says that its heat must warm nothing. `tell` gets lines for
+    the person beside the oven. `go_on` is asked some times a second and says False to end the drill.
     """
 
     def __init__(
@@ -46,6 +52,8 @@ class DrillRig:
         self.neighbours, self.tell, self._go_on = dict(neighbours or {}), tell, go_on
         self.trip: Trip | None = None
         self.without: tuple[str, ...] = ()
+        self.isolated = False
+        self._first_c: float | None = None
         self._interlocks: tuple[Interlock, ...] = build(oven, Thresholds.of(oven, model))
         self._observer = None if model is None else Observer(model)
         self._asked = False
@@ -85,6 +93,8 @@ class DrillRig:
         if self._observer is not None and scan.process.value is not None:
             share, room_c = float(self._asked), self.oven.ambient_c
             self._observer.step(scan.process.value, share, room_c, dt_s, scan.door_open is True)
+        if self.isolated and scan.process.value is not None:
+            self._insist_on_the_isolator(scan.process.value)
         if watched and self.trip is None:
             self._judge(scan, dt_s)
         self._asked = heat and self.trip is None and scan.process.good
@@ -113,6 +123,13 @@ class DrillRig:
             self.clock.wait_until(min(self._deadline_s, now_s + SLICE_S), NEVER)
         self.oven_io.off()
         raise RunRefused("the drill was ended")
+
+    def _insist_on_the_isolator(self, process_c: float) -> None:
+        """Raise RunRefused, the heat off, where the oven warms up though its heater is isolated."""
+        self._first_c = process_c if self._first_c is None else min(self._first_c, process_c)
+        if process_c - self._first_c >= ISOLATED_RISE_K:
+            self.oven_io.off()
+            raise RunRefused(NOT_ISOLATED.format(process_c - self._first_c))
 
     def heat_to(self, goal_c: float, at_most_s: float, enough: Callable[[Scan], bool]) -> Scan | None:
         """Heat to a temperature and hold it there by on and off, telling how it goes, until `enough`.

@@ -1,11 +1,14 @@
 """The set-up steps at the oven: what this program does itself, what it asks, and what is stored."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from kilnctl.care.boiling import boils_here
 from kilnctl.commissioning import bus_check as wires
 from kilnctl.commissioning import checklists as paper
+from kilnctl.commissioning import earth
 from kilnctl.commissioning.couple_in_boiling_water import likelier
+from kilnctl.commissioning.drill_rig import ISOLATED_RISE_K, NOT_ISOLATED
 from kilnctl.commissioning.metered_pulse import by_meter
 from kilnctl.commissioning.prompts import all_yes, found_told, note, point_c, seconds, until_read
 from kilnctl.commissioning.timer_by_lamp import by_lamp
@@ -17,10 +20,16 @@ from kilnctl.errors import RunRefused, sentence
 from kilnctl.permits import step_results
 from kilnctl.permits.dead_man_test import Finding
 from kilnctl.permits.setup_steps import SetupStep
-from kilnctl.units import DAY_S
+from kilnctl.units import DAY_S, parse_point_c
 
 # An independent limit may be set this much above the oven file's limit at most; higher it guards nothing.
 LIMIT_ABOVE_K = 30.0
+TOO_HIGH = (
+    "{0:.0f} °C guards nothing here: the oven file says that this oven bears {1:.0f} °C, and the limit must "
+    "cut the heat at most {2:.0f} K above that. Set it to {3:.0f} °C at most, at its own knob"
+)
+SET_ANEW = "What is it set to now (Enter: it stays as it is, and no heat may come on)? "
+STAYS = "the independent limit is set too high to guard this oven"
 LATELY_S = 7 * DAY_S
 # Each look from the wire makes such a board drop, so that only the lamp of a person shows it.
 ONLY_WHEN_ASKED = (
@@ -38,12 +47,12 @@ OTHER_TYPE = (
 
 
 def limit_setting(shop: Shop) -> float | None:
-    """Ask what the independent limit is set to; None where that is too high to guard this oven."""
-    set_c = point_c(shop, 'Set value of the independent limit, with unit ("275 C"): ')
+    """Ask what the independent limit is set to; None where it stays too high to guard this oven."""
+    set_c: float | None = point_c(shop, 'Set value of the independent limit, with unit ("275 C"): ')
     highest_c = shop.oven.limit_c + LIMIT_ABOVE_K
-    if set_c > highest_c:
-        shop.person.say(f"  {set_c:.0f} °C guards nothing here: set it to {highest_c:.0f} °C at most")
-        return None
+    while set_c is not None and set_c > highest_c:
+        shop.person.say(f"  {TOO_HIGH.format(set_c, shop.oven.limit_c, LIMIT_ABOVE_K, highest_c)}")
+        set_c = until_read(shop, SET_ANEW, lambda text: parse_point_c(text) if text else None, needed=False)
     return set_c
 
 
@@ -53,9 +62,10 @@ def caution(shop: Shop, _step: SetupStep) -> Result:
     passed, data = all_yes(shop, paper.BEFORE_ANYTHING)
     if not passed:
         return Result(False, note="a question was answered with no", data=data)
-    set_c = limit_setting(shop)
+    if (set_c := limit_setting(shop)) is None:
+        return Result(False, note=STAYS, data=data)
     machine = shop.person.ask("Which machine is it (maker, type, number), on which supply and fuse? ")
-    return Result(set_c is not None, note=machine, data={**data, "limit set to, °C": set_c})
+    return Result(True, note=machine, data={**data, "limit set to, °C": set_c})
 
 
 def oven_file(shop: Shop, step: SetupStep) -> Result:
@@ -107,8 +117,18 @@ def dead_man(shop: Shop, step: SetupStep) -> Result:
     ready = shop.person.key("A lamp or meter in place of the heater, or the heater isolated?")
     if not ready:
         return Result(False, note="the heater was not isolated")
-    if not shop.oven.dead_man_seen:
-        return by_lamp(shop, step)
+    before = shop.drill("reading", step).value
+    result = _dropped(shop, step) if shop.oven.dead_man_seen else by_lamp(shop, step)
+    after = shop.drill("reading", step).value
+    if before is None or after is None or after - before < ISOLATED_RISE_K:
+        return result
+    said = NOT_ISOLATED.format(after - before)
+    shop.person.say(f"  WRONG {said}")
+    return replace(result, passed=False, note=said)
+
+
+def _dropped(shop: Shop, step: SetupStep) -> Result:
+    """Measure it three times: program silent, program killed, cable pulled."""
     shop.tell("heat on, then silence: half a minute at most")
     found = shop.drill("dead_man", step)
     found_told(shop, found)
@@ -234,6 +254,13 @@ def drop_test(shop: Shop, step: SetupStep) -> Result:
     """Safety contactor and emergency stop; where the element's power is seen, the stop is seen too."""
     own = shop.oven.output.contactor is not None
     passed, data = all_yes(shop, paper.DROP_QUESTIONS if own else paper.LIMIT_DROP_QUESTIONS)
+    if passed:
+        fitted = shop.person.key(paper.STOP_FITTED)
+        question = paper.STOP_QUESTION if fitted else paper.ISOLATOR_STOPS.format(shop.oven.isolator)
+        if not fitted:
+            shop.person.say(f"  {paper.NO_STOP}")
+        passed, stopped = all_yes(shop, (question,))
+        data |= stopped
     line = "" if passed else paper.NOT_DEAD
     if not passed:
         shop.person.say(f"  WRONG {line}")
@@ -241,14 +268,7 @@ def drop_test(shop: Shop, step: SetupStep) -> Result:
         found = shop.drill("stop_button", step)
         found_told(shop, found)
         passed, line = found.passed, found.line
-    return Result(passed, note=f"{line} {note(shop)}".strip(), data=dict(data))
-
-
-def earth(shop: Shop, _step: SetupStep) -> Result:
-    """Keep what a competent person has measured."""
-    who = shop.person.ask("Who measured (name, licence)? ")
-    values = shop.person.ask("Earth of shell and door in ohm, insulation of the element in megohm: ")
-    return Result(shop.person.key("Within your local rules?"), note=f"{values}; measured by {who}")
+    return Result(passed, note=f"{line} {note(shop)}".strip() if passed else line, data=dict(data))
 
 
 def learn(shop: Shop, _step: SetupStep) -> None:
@@ -309,7 +329,7 @@ DOING: dict[str, Doing] = {
     "limit test": limit_test,
     "weld drill": drilled,
     "drop test": drop_test,
-    "earth and insulation": earth,
+    "earth and insulation": earth.earth,
     "learn": learn,
     "door test": drilled,
     "sensor-out drill": sensor_out,

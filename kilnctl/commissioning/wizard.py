@@ -164,14 +164,27 @@ def set_up(shop: Shop, steps: Iterable[SetupStep], doing: Mapping[str, Doing], o
             if missing:
                 shop.person.say(f"\n{step.name}: first {'; '.join(missing)}")
                 continue
-            do_step(shop, step, doing)
+            _until_it_will_do(shop, step, doing, again=only_due)
             count += 1
+        if only_due:
+            shop.person.say("\nnothing else can be done now")
     except Later:
         shop.person.say("\nstopped here; the same command continues from this step")
-        return count
-    if only_due:
-        shop.person.say("\nnothing else can be done now")
+    finally:
+        done = step_results.results(shop.reader, shop.oven.name)
+        oven_hash = step_results.hash_of(shop.oven_text)
+        shop.person.say(results.may_do(done, shop.now_s, shop.oven, oven_hash))
     return count
+
+
+def _until_it_will_do(shop: Shop, step: SetupStep, doing: Mapping[str, Doing], again: bool) -> None:
+    """Do a step; where it has not passed the person may do it `again`, go on, or stop."""
+    while True:
+        kept = do_step(shop, step, doing)
+        if kept is None or kept.passed or not again:
+            return
+        if shop.person.key(f"Go on to the next step? n does {step.name} again, q stops here"):
+            return
 
 
 def heats(step: SetupStep, oven: Oven) -> bool:
@@ -205,4 +218,6 @@ def do_step(shop: Shop, step: SetupStep, doing: Mapping[str, Doing]) -> Commissi
         data=result.data,
     )
     shop.person.say(f"  {results.stored(kept, now_s)}")
+    if not kept.passed:
+        shop.person.say(f"  {results.failed(kept, step)}")
     return kept

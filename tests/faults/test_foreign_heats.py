@@ -106,7 +106,8 @@ SAID = {
     "What did a meter": "",
     "Note ": "as written",
     "Who measured": "A. Electrician, licence 7",
-    "Earth of shell": "0.1 ohm, 200 megohm",
+    "Earth, from shell": "0.1 ohm",
+    "Insulation, from": "200 megohm",
 }
 
 

@@ -14,6 +14,7 @@ from kilnctl.clock import VirtualClock
 from kilnctl.commissioning import checklists
 from kilnctl.commissioning.operator import Later
 from kilnctl.commissioning.procedures import DOING
+from kilnctl.commissioning.results import may_do
 from kilnctl.commissioning.wizard import NOTE, Shop, do_step, set_up
 from kilnctl.config import home
 from kilnctl.config.oven import load_oven
@@ -24,8 +25,11 @@ from kilnctl.logbook.writer import Logbook
 from kilnctl.marks import running_ovens
 from kilnctl.marks.latch import Latch
 from kilnctl.permits import step_results
+from kilnctl.permits.fingerprint import fingerprint
+from kilnctl.permits.needed_steps import needs
+from kilnctl.permits.open_steps import StepResult
 from kilnctl.permits.setup_steps import BY_NAME, STEPS
-from kilnctl.readings import Trip
+from kilnctl.readings import Reading, Trip
 from kilnctl.rehearsal.virtual_io import VirtualIO
 from kilnctl.units import DAY_S
 from simulator.boards.board import Board
@@ -33,6 +37,10 @@ from simulator.oven import ovens
 
 OVEN = load_oven(home.bundled("ovens") / "tempering-oven.toml")
 SAID = {"independent limit": "275 C", "Which machine": "small oven, 230 V", "Note": "with meter 3"}
+
+BLIND = OVEN.model_copy(
+    update={"signal": OVEN.signal.model_copy(update={"heater_live": None, "current_a": None})}
+)
 
 
 @pytest.fixture
@@ -347,3 +355,98 @@ def test_a_first_temper_that_still_runs_is_said_to_run_and_stores_nothing(book, 
     assert kept is None
     assert "it runs still" in maker.text
     assert "without an end" not in maker.text
+
+
+def test_a_limit_that_is_set_too_high_says_why_and_may_be_set_anew_at_once(book) -> None:
+    """1140 °C "guards nothing here" without a why, and the walk went on asking as if all were well."""
+    kept, maker = step(book, "caution", {"independent limit": "400 C", "set to now": "270 C"})
+    assert kept.passed
+    assert kept.data["limit set to, °C"] == 270.0
+    assert "this oven bears 260 °C" in maker.text
+    stays, maker = step(book, "caution", {"independent limit": "400 C"})
+    assert not stays.passed
+    assert "Which machine" not in maker.text
+    assert "set too high to guard" in stays.note
+
+
+def test_a_step_that_failed_names_the_answer_and_what_it_bars_then_asks_how_to_go_on(book) -> None:
+    """After "NOT passed" the next step began at once, and the person's next n fell on its first question."""
+
+    class Learns(Maker):
+        def key(self, question: str) -> bool:
+            said = super().key(question)
+            if "Go on to the next step" in question:
+                self.no = ""
+                return False  # do it again
+            return said
+
+    maker = Learns(SAID, no="never again for food")
+    set_up(shop_of(book, maker), STEPS[:2], DOING, only_due=True)
+    failed, again = maker.text.index("NOT passed"), maker.text.index("Go on to the next step")
+    why = maker.text[failed:again]
+    assert 'never again for food?" was answered with no' in why
+    assert "Until caution has passed: no heat" in why
+    assert maker.text.count("caution (needed") == 2
+    assert maker.text.index("passed, stored", again) < maker.text.index("oven file (needed")
+
+
+@pytest.mark.parametrize(
+    ("done", "said"),
+    [
+        ((), "no heat, because of caution: never done; oven file: never done; bus check: never done, and"),
+        (
+            ("above",),
+            "may heat up to 260 °C (500 °F), attended; higher not, because of sensor-out drill: never done",
+        ),
+        (("sensor-out drill",), "may heat to below 900 °C (1652 °F), attended"),
+    ],
+)
+def test_every_set_up_ends_with_what_the_oven_may_do_now(done: tuple[str, ...], said: str) -> None:
+    hot = OVEN.model_copy(update={"limit_c": 900.0, "simulated": False})
+    have = {one.name for one in needs("live", hot)} if done else set()
+    found = {
+        name: StepResult(True, 0.0, oven_hash="h", rests_on=fingerprint(name, hot))
+        for name in {*have, *done} & set(BY_NAME)
+    }
+    assert said in may_do(found, 100.0, hot, "h")
+
+
+def test_the_walk_says_it_also_where_the_person_stops(book) -> None:
+    maker = Maker({})
+    set_up(shop_of(book, maker), STEPS, DOING, only_due=True)
+    assert "no heat, because of caution" in maker.heard[-1]
+
+
+def test_an_oven_without_an_emergency_stop_needs_an_isolator_that_serves_as_one(book) -> None:
+    """Who has none had to say that he had pressed it."""
+    kept, maker = step(book, "drop test", no="stop fitted", oven=BLIND)
+    assert kept.passed
+    assert "Emergency stop pressed" not in maker.text
+    assert "red switch" in maker.text
+    assert "the isolator must serve" in maker.text
+    assert not step(book, "drop test", no="stop fitted|without reaching past", oven=BLIND)[0].passed
+
+
+class Rising:
+    """The I/O of an oven whose sensor rises by a kelvin at each look, as fast as a small oven does."""
+
+    def __init__(self, inner: VirtualIO) -> None:
+        self._inner, self._looks = inner, 0
+
+    def scan(self, now_s: float):
+        self._looks += 1
+        return replace(self._inner.scan(now_s), process=Reading(20.0 + self._looks, now_s))
+
+    def __getattr__(self, name: str):
+        return getattr(self._inner, name)
+
+
+@pytest.mark.parametrize("name", ["dead_man", "hold", "starved"])
+def test_a_heater_that_is_not_isolated_is_noticed_in_the_tests_that_want_it_isolated(book, name) -> None:
+    """An oven rose from 21 to 131 °C in the dead-man tests, and nothing was said."""
+    shop = shop_of(book, Maker(SAID))
+    rising = replace(shop, oven_io=lambda: Rising(shop.oven_io()))
+    found = rising.drill(name, BY_NAME["dead-man test"])
+    assert not found.passed
+    assert "its heater was to be isolated and is not" in found.line
+    assert shop.drill(name, BY_NAME["dead-man test"]).passed  # the same oven, as it is in that time
