@@ -21,6 +21,8 @@ _WORST_K = 0.7
 _MOST, _FEWEST = 9, 6
 _COUNT_S = 600.0
 _LONGER, _SHORTER, _LONGEST_S = 1.08, 0.97, 120.0
+# A window that spares less than a sixth of the closures is not worth what it swings.
+_WORTH = 1.2
 # A window that really swings by more is shortened by this.
 _SHRUNK = 1.4
 # A hold that swings by itself has been calm for so long before its window is a long one again.
@@ -119,7 +121,7 @@ class Stretch:
             self._judge(swing)
             calm = self._held_s - self._swung_s >= _CALM_S
             wanted_s = min(allowed_s * max(self._longer, 1.0), self._bears_s) if calm else self._own_s
-            wanted_s = max(wanted_s, self._own_s)
+            wanted_s = wanted_s if wanted_s > _WORTH * self._own_s else self._own_s
             if wanted_s != self.window_s:
                 self._since, self._before_s = swing.turns, self.window_s or self._own_s
                 self.window_s = wanted_s
