@@ -4,8 +4,7 @@ What a nameplate says of a coast may be wrong by a factor of several, so nothing
 pulse ends early, where no coast harms. Once the sensor has come to rest, its whole rise over the seconds of
 heat is what this oven gives for a second of full heat, and the mean time by which the reading was late is
 its lag. Both bound the next pulse. In an oven whose answers add up (a linear one) neither bound can be
-passed: a longer pulse loses more by the second, and coasts no further for its slope than a shorter one. What
-radiation adds is left to the factor of caution, and to looking again.
+passed: a longer pulse loses more by the second, and coasts no further for its slope than a shorter one.
 """
 
 import math
@@ -40,12 +39,13 @@ _GREW = 1.15
 # took to rise, or when it has fallen by as much from its peak; or after so long:
 # what its slope has still to bring by then counts as risen.
 _REST_K, _REST_S, _REST_SHARE, _LONGEST_S = 0.5, 40.0, 0.5, 900.0
-# No pulse is longer than the one before it by more than this: ten kelvin say little of 200.
+# No pulse is longer than this many times the one before it: ten kelvin say little of 200.
 _LONGER = 4.0
-# A pulse that lifts the sensor by less tells nothing.
-_LITTLE_K = 8.0
-# The slope is taken over this share of the lag, where that is longer.
-_SLOPE_SHARE = 0.1
+# A pulse that lifts the sensor by less tells nothing. A slope is taken over this share of the lag at least.
+_LITTLE_K, _SLOPE_SHARE = 8.0, 0.1
+# In a warm oven the first pulse may show heat of before: where the next gives less than this share of it, it
+# did (18 K for 19 s of a retort, nothing for the next 18 s).
+_ITS_OWN = 0.25
 # In a pulse that is longer than this many lags losses hide the lag, and the coast for its slope tells it.
 _LONG = 3.0
 # A glowing oven has a quicker sensor, but none below this share of the longest lag that it showed.
@@ -53,7 +53,8 @@ _SHARE_OF_LONGEST = 0.4
 # A warm oven, or one that was disturbed, is looked at for so long before a pulse, until its reading rises by
 # no more (K/s) than this, and than it did so long before, and after the longest time in any case: what
 # follows the cold air of a door is no answer to heat. Over water it stands, so there it has to fall.
-_RISES, _FALLS, _LOOK_S = 0.025, 0.005, 40.0
+# A warm one still gives what it was given before until its slope, over the look, is next to nothing.
+_RISES, _FALLS, _STILL, _LOOK_S = 0.025, 0.005, 0.004, 40.0
 # Where less of a pulse's rise is left after the look, as in a glowing oven, a pulse that ends so near its
 # goal has no look: the PI goes on from it.
 _KEEPS, _NEAR_K = 0.8, 20.0
@@ -232,20 +233,17 @@ class Creep:
 
         `hidden`: something may stand between element and chamber.
         """
-        self._dose_s_per_k, self._hidden = first_s_per_k, hidden
+        self._dose_s_per_k, self._hidden, self._pulses = first_s_per_k, hidden, 0
         self.pulse: Pulse | None = None
-        self._pulses = 0
         self.shown: PulseResponse | None = None
         self.pulsed: LongPulse | None = None
         self.gives = self.held = self.lag_s = self._longest_s = self._wait_s = 0.0
-        self._longest_coast_s = 0.0
         self.stuck = self.unlooked = False
         self.stood_at_c: float | None = None
         self._rests = self._cold = True
-        self._looked_s = self._slope_was = 0.0
+        self._looked_s = self._slope_was = self._longest_coast_s = 0.0
         self._coasts: Sequence[Coasted] = ()
-        self._climb = Climb()
-        self._hides_to_c = -math.inf
+        self._climb, self._hides_to_c = Climb(), -math.inf
 
     def know_water(self, gives: float, lag_s: float, hides_to_c: float) -> None:
         """Take what a learned oven gives and how late it is; to `hides_to_c` water hides what is given."""
@@ -309,6 +307,7 @@ class Creep:
         self._looked_s += dt_s
         rises = _RISES if course.mean_c > self._hides_to_c else -_FALLS
         calm = self._looked_s > _LOOK_S and course.slope < rises + min(self._slope_was, 0.0)
+        calm = calm and (self._cold or self._slope_was < _STILL)
         self._rests = self._rests or calm or self._looked_s > _LONGEST_S
         return self._rests
 
@@ -319,6 +318,8 @@ class Creep:
         self.stuck = self.shown is not None and shown.rise_k < _LITTLE_K
         self.held = max(shown.on_s - shown.stayed_k / max(self.gives, shown.gives), 0.0) / shown.all_s
         if self.stuck:
+            if self._pulses == 1 and not self._cold and shown.gives < _ITS_OWN * self.gives:
+                self.shown, self.gives, self._pulses, self.stuck = None, 0.0, 0, False
             return
         if shown.hid and self.shown is not None:
             # Its slope stood near nothing, and says nothing of how late the sensor is.

@@ -321,3 +321,17 @@ def test_the_heat_behind_water_that_a_learned_oven_boils_off_does_not_pass_eithe
     course = heat(plant, 195.0, 6000, first=first)
     assert max(course) < 200.0
     assert course[-1] == pytest.approx(195.0, abs=2.0)
+
+
+@pytest.mark.parametrize("store_c", [160.0, 190.0])
+def test_a_late_oven_that_is_still_warm_is_crept_to_its_goal(store_c):
+    """Retort 101, a second heat at 157 degC: held from the start it passed 218 by 16 K, and was cut for it.
+
+    Nor is what its store still gives to the sensor an answer to the first pulse.
+    """
+    plant = Plant(0.25, 6000.0, (250.0, 100.0))
+    plant.store_k, plant.seen_k = store_c - 20.0, [137.0, 137.0]
+    plant.late[0] = 137.0
+    course = heat(plant, 218.0, 9000)
+    assert max(course) < 223.0
+    assert course[-1] == pytest.approx(218.0, abs=2.0)
