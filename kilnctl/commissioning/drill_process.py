@@ -32,7 +32,7 @@ from kilnctl.model.oven_model import OvenModel
 from kilnctl.permits.dead_man_test import Finding
 from kilnctl.permits.permit import permit_drill
 from kilnctl.permits.step_results import hash_of, results
-from kilnctl.processes.heartbeat import Beat
+from kilnctl.processes.heartbeat import OFF_NOT_READ, Beat
 from kilnctl.processes.tell_on import tell_on
 from kilnctl.tomlfile import loads
 
@@ -74,7 +74,7 @@ def main(words: list[str]) -> int:
                 off = held.leave()
     except (KilnctlError, OSError) as e:  # a folder that was moved or filled up under the drill
         _report(Finding(False, None, f"{leash.why or e}."))
-    return 0 if off else 1
+    return 0 if off else OFF_NOT_READ
 
 
 def _report(finding: Finding) -> None:

@@ -261,9 +261,15 @@ def _one_thing_per_address(places: list[tuple[str, Place]]) -> None:
         for address in sorted(_occupies(place) & _occupies(taken)):
             if _bits(place) & _bits(taken):
                 shared = f"share {address.removeprefix(place.device + ' ')} of {place.device}"
-                back = name.endswith(".back") or other.endswith(".back")
-                cure = "one contact is only one of them: leave one out" if back else "one of them is wrong"
-                raise wrong("shared", f"{name} and {other} {shared}; {cure}")
+                raise wrong("shared", f"{name} and {other} {shared}; {_cure_of_shared({name, other})}")
+
+
+def _cure_of_shared(names: set[str]) -> str:
+    if any(name.endswith(".back") for name in names):
+        return "one contact is only one of them: leave one out"
+    if "output.heater" in names and any(name.startswith("arm.") for name in names):
+        return "off writes its number for off before every heat: leave out an arm that writes the same"
+    return "one of them is wrong"
 
 
 def _bits(place: Place) -> int:

@@ -230,6 +230,16 @@ class Reader:
         )
         return Curve(blocks.unpack(*found[0])).sample(-1) if found else None
 
+    def newest_reading(self, run: int) -> Sample | None:
+        """Return the newest sample of a run in which the process sensor was read."""
+        blocks_of = "SELECT data, count FROM block WHERE id >= ? AND id < ? ORDER BY id DESC"
+        for found in self.rows(blocks_of, span(run)):
+            curve = Curve(blocks.unpack(*found))
+            read = np.flatnonzero(np.isfinite(curve.columns()["process_c"]))
+            if len(read):
+                return curve.sample(int(read[-1]))
+        return None
+
     def unfinished(self, oven: str | None = None) -> RunInfo | None:
         """Return the newest run without an end (of one oven)."""
         found = self.runs(oven=oven, outcome="incomplete", limit=1)

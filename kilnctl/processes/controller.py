@@ -20,7 +20,7 @@ from kilnctl.link.start import job_key, start_of
 from kilnctl.marks.mark_writer import Ties
 from kilnctl.permits.admission import admit, page
 from kilnctl.permits.challenge import Challenges
-from kilnctl.processes.heartbeat import Beat
+from kilnctl.processes.heartbeat import OFF_NOT_READ, Beat
 from kilnctl.processes.off_order import OffOrders, off_by
 from kilnctl.processes.oven_thread import Hosted
 from kilnctl.processes.start_job import start_job
@@ -167,7 +167,7 @@ def main(argv: list[str] | None = None) -> int:
         controller.loop()
     finally:
         good = controller.close(controller.why)
-    return 0 if good else 1
+    return 0 if good else OFF_NOT_READ
 
 
 if __name__ == "__main__":

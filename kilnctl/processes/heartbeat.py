@@ -13,6 +13,8 @@ import termios
 
 from kilnctl.clock import Clock
 
+OFF_NOT_READ = 5  # exit code of a controller, or a drill, that ended well and could not read off back
+
 
 class Beat:
     """The controller's end. Nothing here blocks or raises."""

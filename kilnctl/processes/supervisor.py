@@ -24,7 +24,7 @@ from kilnctl.marks.off_means import READS
 from kilnctl.marks.process_identity import drill_lock
 from kilnctl.marks.protocol import Care, with_mark
 from kilnctl.marks.running_ovens import Mark
-from kilnctl.processes.heartbeat import Listener
+from kilnctl.processes.heartbeat import OFF_NOT_READ, Listener
 from kilnctl.processes.tell_on import tell_on
 from kilnctl.stages import REFUSED
 
@@ -230,7 +230,7 @@ def _keep(why: str, off: Mapping[str, bool | None], clock: Clock, latches: Mappi
 
 
 def _how_it_ended(code: int) -> str:
-    if code == 0:
+    if code in (0, OFF_NOT_READ):
         return ""
     if code < 0:
         return f"the controller was killed ({signal.Signals(-code).name})"

@@ -44,6 +44,9 @@ def in_our_words(error: Any) -> str:
         if foreign := _foreign_option(error):
             return foreign
         left = " ".join(map(repr, error.unused_tokens))
+        if tuple(error.command_chain or ()) == ("runs",) and left.strip("'").isdecimal():
+            number = left.strip("'")
+            return f"runs lists them all; `kilnctl export {number} --out run{number}.html` shows run {number}"
         steel = "; a grade is named with --steel" if "--steel" in _own_options(error) else ""
         return f"nothing here takes {left}; leave it out, or write the option before it{steel}"
     if kind == "RepeatArgumentError":

@@ -81,13 +81,13 @@ def _with_reading(hot: Hot) -> Hot:
 
     try:
         with Reader(home.logbook_path()) as reader:
-            newest = reader.newest(hot.run)
+            newest, read = reader.newest(hot.run), reader.newest_reading(hot.run)
     except RecordError:
         return hot
-    if newest is None or newest.process_c is None:
+    if read is None:
         return hot
-    at = datetime.fromtimestamp(newest.utc_s, UTC).isoformat(timespec="seconds")
-    return replace(hot, at_c=newest.process_c, utc=at, of_record=True)
+    at = datetime.fromtimestamp(read.utc_s, UTC).isoformat(timespec="seconds")
+    return replace(hot, at_c=read.process_c, utc=at, of_record=read == newest)
 
 
 def _still(latched: Iterable[Latched]) -> tuple[Latched, ...]:

@@ -22,6 +22,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.errors import RecordError, RunRefused
 from kilnctl.marks import latch, off_stamp, running_ovens, supervisor_report
 from kilnctl.processes import supervisor
+from kilnctl.processes.heartbeat import OFF_NOT_READ
 from kilnctl.processes.supervisor import Supervisor
 
 STOPS = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
@@ -177,7 +178,13 @@ def test_one_that_ends_well_without_its_off_is_still_cut(bench: Bench) -> None:
 
 
 @pytest.mark.parametrize(
-    ("code", "why"), [(1, "ended with a fault (code 1)"), (-9, "killed (SIGKILL)"), (-6, "killed (SIGABRT)")]
+    ("code", "why"),
+    [
+        (1, "ended with a fault (code 1)"),
+        (OFF_NOT_READ, "ended without reading back off"),
+        (-9, "killed (SIGKILL)"),
+        (-6, "killed (SIGABRT)"),
+    ],
 )
 def test_how_it_ended_is_said_and_latched(bench: Bench, code: int, why: str) -> None:
     assert bench.watch(ends_s=30.0, code=code) == 0

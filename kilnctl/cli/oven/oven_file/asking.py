@@ -31,11 +31,11 @@ from kilnctl.cli.oven.oven_file.other_kinds import (
 )
 from kilnctl.cli.oven.oven_file.ports_here import ports_here
 from kilnctl.cli.oven.oven_file.questions import (
-    ANYTHING_ELSE,
     DECIMALS,
     EXPONENT,
     IDENTITY,
     MORE,
+    OFF_WRITES,
     POWER,
     REGULATES,
 )  # fmt: skip
@@ -99,9 +99,17 @@ class Asker(KeyAsker):
         def one(before: int) -> dict[str, Any]:
             self._asked -= {path for path in self._asked if path[0] == "arm"}
             self._example["arm"] = [arm_like(device, kind, before)]
-            return self._agreeing(("arm",), dict(self._example["arm"][0]))
+            made = self._agreeing(("arm",), dict(self._example["arm"][0]))
+            return {} if self._off_writes(made) else made
 
         return {} if kind == "line" else self._watchdog.arms(one)
+
+    def _off_writes(self, arm: dict[str, Any]) -> bool:
+        """True for a latch that the heater's own off clears: it is written before every heat."""
+        heater = self._answered.get(("output", "heater"), {})
+        place = ("device", "table", "register")
+        same = "register" in arm and all(arm.get(key) == heater.get(key) for key in place)
+        return same and arm.get("write") == heater.get("off", 0)
 
     def _power(self, made: dict[str, Any]) -> dict[str, Any]:
         """Ask whether a heater takes a power; of a text board first which number is full heat."""
@@ -185,6 +193,10 @@ class Asker(KeyAsker):
             made = self._table(path, dict(values))
             whole = len(path) == (2 if path[0] in GROUPS else 1)
             self._answered |= {path: made} if whole else {}
+            if path == ("arm",) and self._off_writes(made):
+                self._answered.pop(path)
+                self._say(OFF_WRITES)
+                return made
             if not whole or not (why := contradiction(self._example, self._answered, path)):
                 return made
             self._say(f"{why}\nSo {dotted(path)} again:")
@@ -240,8 +252,8 @@ class Asker(KeyAsker):
         every = more_keys(path, kind, is_network(str(made.get("path", ""))))
         every = [key for key in every if path != ("output", "heater") or goes_with(key, made)]
         while left := [one for one in every if one not in made and (*path, one) not in self._asked]:
-            self._say(f"# {ANYTHING_ELSE} {', '.join(left)}.")
-            if not (key := self._ask(f"{dotted(path)}, anything else: ").strip()):
+            self._name_each(path, left)
+            if (key := self._ask(f"{dotted(path)}, anything else: ").strip()) in text_language.NOTHING:
                 return
             if key not in left:
                 self._say(f"there is no {key}")

@@ -8,8 +8,9 @@ from kilnctl.cli.oven.oven_file.checked_answers import checked
 from kilnctl.cli.oven.oven_file.file_text import Path, dotted
 from kilnctl.cli.oven.oven_file.other_kinds import example_of
 from kilnctl.cli.oven.oven_file.ports_here import in_words, ports_here
+from kilnctl.cli.oven.oven_file.questions import ANYTHING_ELSE
 from kilnctl.cli.oven.oven_file.register_numbers import FROM_ONE, on_the_wire
-from kilnctl.cli.oven.oven_file.templates import Way, meaning
+from kilnctl.cli.oven.oven_file.templates import Way, half, meaning
 from kilnctl.cli.oven.oven_file.typed_values import ORDERS, read, shown
 from kilnctl.cli.oven.oven_file.watchdog import said_of_a_time
 from kilnctl.cli.terminal.by_asking import Ask, Say
@@ -34,6 +35,7 @@ class KeyAsker:
         self._example, self._way = example_of(way), way
         self._ask, self._say, self._taken, self._ports = ask, say, taken, ports
         self._told: set[Path] = set()
+        self._named: set[Path] = set()
         self._missing: set[str] = set()
         self._answered: dict[Path, Any] = {}
         self._asked: set[Path] = set()
@@ -86,6 +88,16 @@ class KeyAsker:
         if words and (path[0], path[-1]) not in self._told:
             self._told.add((path[0], path[-1]))
             self._say(f"# {path[-1]}: {words}")
+
+    def _name_each(self, path: Path, keys: list[str]) -> None:
+        """Name the keys that nobody was asked for, each with half a sentence the first time."""
+        lines = [f"# {ANYTHING_ELSE}"]
+        for key in keys:
+            words = half(meaning((*path, key), self._way.topic))
+            new = words and (path[0], key) not in self._named
+            self._named.add((path[0], key))
+            lines.append(f"#   {key}: {words}" if new else f"#   {key}")
+        self._say("\n".join(lines))
 
     def _read(self, path: Path, typed: str, value: Any) -> Any:
         """Return what was typed; of a register the number on the wire."""

@@ -18,6 +18,9 @@ ARM = (
     "Must anything be written once before the heat can come on: the watchdog's time or arming, its latch "
     "cleared, RUN or REMOTE?"
 )
+OFF_WRITES = (
+    "# Off of output.heater writes this already, before every heat: nothing is to be added. Left out."
+)
 ONE_MORE_ARM = "Anything else that is written once, after that?"
 TIMER = "Is a timer relay wired behind the board, kept up by the edges of another of its outputs?"
 IDENTITY = "Does the board's table name a register that always holds one number, by which it can be known?"
@@ -30,7 +33,7 @@ POWER = (
     "# Which number is full heat? Where the command takes a power, such as 0 to 100, that is the highest one."
 )
 BETWEEN = "Does it take any number between, such as half of it?"
-ANYTHING_ELSE = "Is anything odd about it? Type the name of its key, else press Enter. Left are"
+ANYTHING_ELSE = "Is anything odd about it? Type the name of its key, else press Enter. Left are:"
 EXPONENT = "Does another register of the device tell where the decimal point of this one is?"
 DECIMALS = "Does it count decimals, so that 1 means tenths?"
 MORE = {

@@ -65,6 +65,11 @@ def meaning(path: tuple[str, ...], topic: str) -> str:
     return found
 
 
+def half(words: str) -> str:
+    """Return what a meaning says first, up to where it goes into particulars."""
+    return re.split(r"[;:(]|\. ", words)[0].strip(" .")
+
+
 @functools.cache
 def _told(topic: str, heading: str) -> dict[str, str]:
     """Return the meanings of one part of a page, as plain text; the first one of a key counts.

@@ -9,6 +9,7 @@ from kilnctl.config.line_parts import ANY, PART, VALUE, why_not_read, why_not_se
 Ask = Callable[[str], str]
 Say = Callable[[str], object]
 COMMAND = "_command"
+NOTHING = ("", "-", "none")  # as for keys: - leaves out what Enter leaves out
 NEEDED = "this one has no default: look in the board's program"
 UNASKED = (
     "# If the line that it sends by itself carries values, write it as it comes, with a name in braces\n"
@@ -98,7 +99,7 @@ class Languages:
 def ask_unasked(dotted: str, ask: Ask, say: Say) -> list[dict[str, str]]:
     """Ask for the line that a board sends by itself, where it carries values; none where it does not."""
     say(UNASKED)
-    while reply := _lines(ask(f"{dotted}.unasked.reply: ")):
+    while (reply := _lines(ask(f"{dotted}.unasked.reply: "))) not in NOTHING:
         if not (why := _why_no_answer(reply)):
             return [{"reply": reply}]
         say(why)
@@ -145,7 +146,7 @@ def ask_word_table(
     say(why)
     found = {}
     for name in names:
-        while typed := ask(f"{dotted}.words.{name}: ").strip():
+        while (typed := ask(f"{dotted}.words.{name}: ").strip()) not in NOTHING:
             if len(words := read(typed, [""])) > 1 and len(set(words)) == len(words):
                 found[name] = words
                 break

@@ -65,13 +65,13 @@ class Watchdog:
         return {"back": {key: dead_man[key] for key in ("device", "table", "register") if key in dead_man}}
 
     def arms(self, one: Callable[[int], Table]) -> Table:
-        """Ask what is written once before the first heat; `one` asks for its place, after so many others."""
+        """Ask what is written once before a heat; `one` asks for a place, {} where off writes it."""
         made: list[Table] = []
-        if not self._yes(f"arm: {ARM}"):
-            return {}
-        while not made or self._yes(f"arm: {ONE_MORE_ARM}"):
-            made.append(one(len(made)))
-        return {"arm": made}
+        more = self._yes(f"arm: {ARM}")
+        while more:
+            made += [table] if (table := one(len(made))) else []
+            more = self._yes(f"arm: {ONE_MORE_ARM}")
+        return {"arm": made} if made else {}
 
     def power(self, heater: Table, full: Any) -> Table:
         """Ask whether a heater takes a power: one whose number of full heat is high."""

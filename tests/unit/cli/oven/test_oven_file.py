@@ -144,6 +144,56 @@ def test_a_board_that_holds_the_heat_too_long_is_told_at_the_question_and_before
     assert re.search("bench-oven.*watched only", capsys.readouterr().out)
 
 
+def latched_at_the_heater(prompt: str, known: Callable[[str], str], asked: list[str]) -> str:
+    """Answer for a board whose latch is cleared by off at the heater's own register."""
+    asked.append(prompt)
+    heater = tomllib.loads(example(1))["output"]["heater"]
+    if prompt.startswith("arm:"):
+        return "y" if "once, after that" not in prompt else "n"
+    if path := re.match(r"arm\.([a-z_]+)", prompt):
+        told = {"write": "0", **{key: str(one) for key, one in heater.items()}}
+        return told.get(path[1], "-" if "[none]" in prompt else "")
+    return known(prompt)
+
+
+def test_a_latch_that_off_clears_needs_no_arm_and_asks_for_none_again(
+    bench: Any, capsys: pytest.CaptureFixture[str], own_home: Path
+) -> None:
+    """The guide said arm, and the answer to it was "one of them is wrong", with no way out."""
+    known, asked = person(1), list[str]()
+    bench(lambda prompt: latched_at_the_heater(prompt, known, asked))
+    assert run(["oven", "new"]) == 0
+    said = capsys.readouterr().out
+    assert "Off of output.heater writes this already" in said
+    assert "one of them is wrong" not in said
+    (file,) = (own_home / "ovens").iterdir()
+    assert load_oven(file).arm == ()
+
+
+def test_a_file_that_arms_by_off_says_what_to_leave_out() -> None:
+    heater = tomllib.loads(example(1))["output"]["heater"]
+    arm = "".join(f"{key} = {heater[key]!r}\n" for key in ("device", "table", "register"))
+    with pytest.raises(ConfigError, match="leave out an arm that writes the same"):
+        loads(f"{example(1)}\n[[arm]]\n{arm}write = 0\n", Oven, ConfigError, "x")
+
+
+def test_every_key_that_may_be_odd_is_named_with_half_a_sentence(
+    bench: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """ "Left are data_bits, gap", and nothing said that gap is the quiet line that the sheet asks for."""
+    bench(person(1))
+    assert run(["oven", "new"]) == 0
+    assert re.search("^#   gap: .*(quiet|pause)", capsys.readouterr().out, re.M)
+
+
+def test_a_minus_leaves_words_out_as_it_does_a_key(bench: Any, own_home: Path) -> None:
+    known = person(7)
+    bench(lambda prompt: known(prompt) or "-" if ".words." in prompt else known(prompt))
+    assert run(["oven", "new"]) == 0
+    (file,) = (own_home / "ovens").iterdir()
+    assert load_oven(file) == loads(example(7), Oven, ConfigError, "example")
+
+
 def test_with_a_timer_relay_it_is_the_timer_relay_that_drops_the_heat() -> None:
     (said,) = heating(loads(example(4), Oven, ConfigError, "timer"))
     assert "the timer relay drops the heat 5 s" in said

@@ -14,6 +14,7 @@ pytestmark = pytest.mark.usefixtures("own_home")
         (("figure", "temper", "60", "--steel"), "kilnctl: figure temper: --steel needs a value after it"),
         (("figure", "temper", "60", "--carbon", "much"), '--carbon: "much" is not a number'),
         (("figure", "temper", "60", "61"), "nothing here takes '61'"),
+        (("runs", "2"), "`kilnctl export 2 --out run2.html` shows run 2"),
         (("figure", "temper", "1095", "62"), "a grade is named with --steel"),
         (("figure", "bath", "20kg", "1kg"), "kilnctl: figure bath needs --start"),
         (("prove", "x", "--runs", "1.5"), 'kilnctl: --runs: "1.5" is not a whole number'),

@@ -216,3 +216,21 @@ def test_status_of_a_trip_says_the_action_first_then_cause_then_caution(
     assert first in said[1]
     assert said[2] == "  tripped: Door: open for 123 s"
     assert "cut the power" in said[3].lower() or "leave" in said[3]
+
+
+def test_a_heat_whose_port_was_taken_away_still_tells_what_was_read_last(
+    own_home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """ "Nobody knows how hot it got" of an oven that had been read at 22 °C in that heat."""
+    with Logbook(home.logbook_path()) as book:
+        number = one_run(book, count=100, end=False)
+        last = Reader(book.connection).newest(number)
+        assert last is not None
+        assert last.process_c is not None
+        blind = [last._replace(elapsed_s=last.elapsed_s + n, process_c=None) for n in range(1, 300)]
+        book.append(number, blind, [])
+    hot_ovens.sign(hot_ovens.Hot("tempering-oven", "2026-01-01T00:00:00+00:00", number))
+    run(["status"])
+    said = capsys.readouterr().out
+    assert f"it may be HOT: {last.process_c:.0f} °C" in said
+    assert "at the last reading" in said
