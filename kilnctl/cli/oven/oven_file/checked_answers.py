@@ -23,7 +23,8 @@ def checked(
 ) -> Any:
     """Return the answer if the example with it has no mistake at this key. Raises ConfigError.
 
-    `made` are the answers before it in the same table: decimals go with a format that has them.
+    `made` are the answers before it: in the same table, as decimals go with a format that has them, and the
+    ports, by which a unit number is judged.
     """
     if answer == "":
         where = "" if path[-1] in YOUR_OWN else ": look in the device's table or on its plate"
@@ -34,10 +35,13 @@ def checked(
     if path == ("name",) and answer in taken:
         raise ConfigError(f"there is an oven {answer} already; take another name, or q and edit its file")
     tried = deepcopy(dict(example))
+    known = made or {}
+    if path[0] == "device":
+        tried["port"] |= {one[1]: dict(keys) for one, keys in known.items() if one[:-1] == ("port",)}
     table: Any = tried
     for key in path[:-1]:
         table = table[key][0] if key in LISTS else table[key]
-    table |= (made or {}).get(path[:-1], {})
+    table |= known.get(path[:-1], {})
     table[path[-1]] = answer
     listed = f"{path[0]}[1]" if path[0] in LISTS else path[0]
     for line in _mistakes(tried):

@@ -52,3 +52,19 @@ def test_a_whole_number_is_kept_as_one() -> None:
         arm = Arm.model_validate({**PLACE, "write": typed})
         assert '"write":8' in arm.model_dump_json().rstrip("}")
         assert "8.0" not in arm.model_dump_json()
+
+
+@pytest.mark.parametrize(
+    "number", [n for n, way in enumerate(WAYS) if not way.topic.startswith(("text", "line"))]
+)
+@pytest.mark.parametrize("address", [0, 255])
+def test_a_unit_is_judged_by_the_path_that_was_answered_not_by_that_of_the_example(number, address) -> None:
+    """255 behind tcp:// was refused in every way but that of the network."""
+    example = example_of(WAYS[number])
+    port, device = next(iter(example["port"])), next(iter(example["device"]))
+    path = ("device", device, "address")
+    behind_tcp = {("port", port): {"path": "tcp://127.0.0.1:21440"}}
+    assert checked(example, path, address, (), behind_tcp) == address
+    on_a_line = {("port", port): {"path": "/dev/ttyUSB0", "baud": 9600}}
+    with pytest.raises(ConfigError, match="1 to 247"):
+        checked(example, path, address, (), on_a_line)
