@@ -24,6 +24,7 @@ from kilnctl.logbook.schema import UNREADABLE, VERSION, reason_of, version_of
 from kilnctl.logbook.verification import Findings, Verification, gaps, span, verify_book, verify_run
 
 _INDEX = {name: i for i, name in enumerate(COLUMNS)}
+_NEWEST_FIRST = "SELECT data, count FROM block WHERE id >= ? AND id < ? ORDER BY id DESC"
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,15 +226,12 @@ class Reader:
 
     def newest(self, run: int) -> Sample | None:
         """Return the newest sample of a run: its cursor is where a restart would take up."""
-        found = self.rows(
-            "SELECT data, count FROM block WHERE id >= ? AND id < ? ORDER BY id DESC LIMIT 1", span(run)
-        )
+        found = self.rows(f"{_NEWEST_FIRST} LIMIT 1", span(run))
         return Curve(blocks.unpack(*found[0])).sample(-1) if found else None
 
     def newest_reading(self, run: int) -> Sample | None:
         """Return the newest sample of a run in which the process sensor was read."""
-        blocks_of = "SELECT data, count FROM block WHERE id >= ? AND id < ? ORDER BY id DESC"
-        for found in self.rows(blocks_of, span(run)):
+        for found in self.rows(_NEWEST_FIRST, span(run)):
             curve = Curve(blocks.unpack(*found))
             read = np.flatnonzero(np.isfinite(curve.columns()["process_c"]))
             if len(read):

@@ -44,7 +44,8 @@ def walked(misses: int):
 def test_a_look_that_was_missed_is_done_again(misses: int) -> None:
     result, person, drilled = walked(misses)
     assert result.passed
-    assert drilled == ["starved"] * (LAMP_TIMES + misses) + ["hold", "bus"]
+    # the reading before and after shows that the heater was isolated
+    assert drilled == ["reading"] + ["starved"] * (LAMP_TIMES + misses) + ["hold", "bus", "reading"]
     first = next(i for i, said in enumerate(person.heard) if "Did the lamp" in said)
     before = " ".join(person.heard[:first])
     assert "behind the timer relay's contact" in before

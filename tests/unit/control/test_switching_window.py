@@ -265,7 +265,7 @@ def test_where_the_longest_window_swings_too_much_a_shorter_one_is_tried(
 def test_a_window_that_spares_hardly_a_closure_is_not_taken(
     bench: Bench, monkeypatch: pytest.MonkeyPatch, allowed_s: float, window_s: float
 ) -> None:
-    """At 829 degC 34 s in place of 30 s took sagging mains beyond half a kelvin, for three closures an hour."""
+    """At 829 degC 34 s for 30 s took sagging mains beyond half a kelvin, for three closures an hour."""
     monkeypatch.setattr(switching_window, "longest_window_s", lambda *_: allowed_s)
     monkeypatch.setattr(switching_window, "_WORTH", 1.2)
     assert bench.until(400.0, 50.0, 100.0, 150.0, 200.0) == window_s

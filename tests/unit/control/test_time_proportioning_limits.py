@@ -6,7 +6,7 @@ import pytest
 
 from kilnctl.config.oven import Switching, load_oven
 from kilnctl.control import switching_window as window
-from kilnctl.control.switching_window import Stretch, longest_window_s, ripple_k
+from kilnctl.control.switching_window import longest_window_s, ripple_k
 from kilnctl.control.time_proportioning import SwitchState, advance_switch, times_of
 from kilnctl.model.coast import Outlook
 from kilnctl.model.nameplate import nameplate
@@ -112,37 +112,14 @@ def test_the_ripple_is_that_of_a_pulse_a_window_followed_finely() -> None:
 
 
 @pytest.mark.parametrize(
-    ("over_first_k", "over_second_k", "taken"),
-    [(0.0, 9.0, 0), (0.001, 0.0, 1), (0.001, 0.001, None), (-0.1, -0.1, 0)],
+    ("spares_k", "long_k", "taken"),
+    [(0.35, 0.35, "LONG"), (0.35, 0.351, "SPARES"), (0.7, 0.9, "SPARES"), (0.1, 0.1, "LONG")],
 )
 def test_the_longest_window_that_the_ripple_bears_is_taken(
-    monkeypatch: pytest.MonkeyPatch, over_first_k: float, over_second_k: float, taken: int | None
+    monkeypatch: pytest.MonkeyPatch, spares_k: float, long_k: float, taken: str
 ) -> None:
-    (first_s, first_k), (second_s, second_k) = window._WINDOWS
-    assert first_s > second_s > 30.0
-    ripples = {first_s: first_k + over_first_k, second_s: second_k + over_second_k}
+    assert (window._LITTLE_K, window._WORST_K) == (0.35, 0.7)
+    ripples = {window._SPARES_S: spares_k, window._LONG_S: long_k}
     monkeypatch.setattr(window, "ripple_k", lambda _o, _d, window_s: ripples[window_s])
-    assert longest_window_s(warm(), 0.5, 30.0) == (30.0 if taken is None else window._WINDOWS[taken][0])
-    assert longest_window_s(warm(), 0.5, first_s) == first_s  # its own is as long
-
-
-def held(stretch: Stretch, seconds: int, period_s: float) -> None:
-    """Let a contactor close once in each period."""
-    for tick in range(seconds):
-        stretch.step(warm(), 0.5, float(tick % period_s < period_s / 2), 1.0)
-
-
-def test_a_contactor_that_closes_too_often_is_given_a_longer_window_and_loses_it_again(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    monkeypatch.setattr("kilnctl.control.switching_window.ripple_k", lambda _o, _d, _w: 0.1)
-    stretch = Stretch(30.0)
-    held(stretch, 119, 60.0)
-    assert stretch.window_s is None
-    held(stretch, 121, 60.0)
-    assert stretch.window_s == 90.0
-    held(stretch, 600, 40.0)
-    longer_s = stretch.window_s
-    assert longer_s == pytest.approx(90.0 * 1.08**2)
-    held(stretch, 3600, 300.0)
-    assert stretch.window_s == 90.0
+    assert longest_window_s(warm(), 0.5, 30.0) == getattr(window, f"_{taken}_S")
+    assert longest_window_s(warm(), 0.5, window._LONG_S) == window._LONG_S  # its own is as long
