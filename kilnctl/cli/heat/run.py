@@ -28,6 +28,7 @@ from kilnctl.permits.preflight import preflight
 from kilnctl.treatment.planning import soak_job
 
 RECORD_ONLY_S = 48 * 3600.0
+RECORDED = "recorded, no heat"  # how `kilnctl runs` names it
 
 
 def run(
@@ -146,7 +147,8 @@ def _job(
     oven: Oven,
 ) -> Job:
     if record_only:
-        return Job(soak_job(oven.ambient_c, RECORD_ONLY_S, oven), record_only=True)
+        watched = soak_job(oven.ambient_c, RECORD_ONLY_S, oven).model_copy(update={"name": RECORDED})
+        return Job(watched, record_only=True)
     todo = choose_job(job, soak, hold_for, oven)
     return replace(
         todo, unattended=unattended, not_checked=not_checked(oven, learned_model(oven) is not None)
