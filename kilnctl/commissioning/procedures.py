@@ -6,11 +6,11 @@ from dataclasses import replace
 from kilnctl.care.boiling import boils_here
 from kilnctl.commissioning import bus_check as wires
 from kilnctl.commissioning import checklists as paper
-from kilnctl.commissioning import earth
+from kilnctl.commissioning import earth, independent_limit
 from kilnctl.commissioning.couple_in_boiling_water import likelier
 from kilnctl.commissioning.drill_rig import ISOLATED_RISE_K, NOT_ISOLATED
 from kilnctl.commissioning.metered_pulse import by_meter
-from kilnctl.commissioning.prompts import all_yes, found_told, note, point_c, seconds, until_read
+from kilnctl.commissioning.prompts import all_yes, note, point_c, seconds, tell_finding, until_read
 from kilnctl.commissioning.timer_by_lamp import by_lamp
 from kilnctl.commissioning.wizard import Doing, Result, Shop
 from kilnctl.config.abilities import DEAD_MAN_S
@@ -20,16 +20,8 @@ from kilnctl.errors import RunRefused, sentence
 from kilnctl.permits import step_results
 from kilnctl.permits.dead_man_test import Finding
 from kilnctl.permits.setup_steps import SetupStep
-from kilnctl.units import DAY_S, parse_point_c
+from kilnctl.units import DAY_S
 
-# An independent limit may be set this much above the oven file's limit at most; higher it guards nothing.
-LIMIT_ABOVE_K = 30.0
-TOO_HIGH = (
-    "{0:.0f} °C guards nothing here: the oven file says that this oven bears {1:.0f} °C, and the limit must "
-    "cut the heat at most {2:.0f} K above that. Set it to {3:.0f} °C at most, at its own knob"
-)
-SET_ANEW = "What is it set to now (Enter: it stays as it is, and no heat may come on)? "
-STAYS = "the independent limit is set too high to guard this oven"
 LATELY_S = 7 * DAY_S
 # Each look from the wire makes such a board drop, so that only the lamp of a person shows it.
 ONLY_WHEN_ASKED = (
@@ -46,24 +38,14 @@ OTHER_TYPE = (
 )
 
 
-def limit_setting(shop: Shop) -> float | None:
-    """Ask what the independent limit is set to; None where it stays too high to guard this oven."""
-    set_c: float | None = point_c(shop, 'Set value of the independent limit, with unit ("275 C"): ')
-    highest_c = shop.oven.limit_c + LIMIT_ABOVE_K
-    while set_c is not None and set_c > highest_c:
-        shop.person.say(f"  {TOO_HIGH.format(set_c, shop.oven.limit_c, LIMIT_ABOVE_K, highest_c)}")
-        set_c = until_read(shop, SET_ANEW, lambda text: parse_point_c(text) if text else None, needed=False)
-    return set_c
-
-
 def caution(shop: Shop, _step: SetupStep) -> Result:
     """Show the caution and ask what no program can see."""
     shop.person.say(paper.before_anything())
     passed, data = all_yes(shop, paper.BEFORE_ANYTHING)
     if not passed:
         return Result(False, note="a question was answered with no", data=data)
-    if (set_c := limit_setting(shop)) is None:
-        return Result(False, note=STAYS, data=data)
+    if (set_c := independent_limit.limit_setting(shop)) is None:
+        return Result(False, note=independent_limit.STAYS, data=data)
     machine = shop.person.ask("Which machine is it (maker, type, number), on which supply and fuse? ")
     return Result(True, note=machine, data={**data, "limit set to, °C": set_c})
 
@@ -97,7 +79,7 @@ def bus_check(shop: Shop, step: SetupStep) -> Result:
     if bad:
         return Result(False, note=" ".join(bad))
     off = shop.drill("bus", step)
-    found_told(shop, off)
+    tell_finding(shop, off)
     return Result(off.passed, note=off.line)
 
 
@@ -131,11 +113,11 @@ def _dropped(shop: Shop, step: SetupStep) -> Result:
     """Measure it three times: program silent, program killed, cable pulled."""
     shop.tell("heat on, then silence: half a minute at most")
     found = shop.drill("dead_man", step)
-    found_told(shop, found)
+    tell_finding(shop, found)
     if not found.passed:
         return Result(False, found.value, found.line)
     killed = _killed(shop, step, found.any_traffic)
-    found_told(shop, killed)
+    tell_finding(shop, killed)
     if not killed.passed:
         return Result(False, killed.value, killed.line)
     shop.person.say("  Once more, and this time you pull the data cable while the lamp is on.")
@@ -144,7 +126,7 @@ def _dropped(shop: Shop, step: SetupStep) -> Result:
     if not shop.person.key("Cable plugged in again?"):
         return Result(False, pulled_s, "the cable was not plugged in again")
     back = shop.drill("bus", step)
-    found_told(shop, back)
+    tell_finding(shop, back)
     if not step.accepts(pulled_s):
         shop.person.say(f"  WRONG {ONLY_WHEN_ASKED}")
     longest_s = max(found.value or 0.0, killed.value or 0.0, pulled_s)
@@ -176,7 +158,7 @@ def _drill_then(shop: Shop, step: SetupStep, question: str = "As expected?") -> 
     if not shop.person.key("Ready? The heat may come on from now; Ctrl-C cuts it"):
         return Result(False, note="not begun")
     found = shop.drill(step.drill, step)
-    found_told(shop, found)
+    tell_finding(shop, found)
     if not found.passed:
         return Result(False, found.value, found.line)
     passed = shop.person.key(question)
@@ -198,7 +180,7 @@ def cold_check(shop: Shop, step: SetupStep) -> Result:
         shop.person.say(f"  WRONG {said}")
         return Result(False, gap_k, said)
     moved = shop.drill("warmed", step)
-    found_told(shop, moved)
+    tell_finding(shop, moved)
     kind = f"type {shop.oven.signal.process.couple}, {shop.oven.signal.process.unit}"
     passed = moved.passed and shop.person.key(f"Does the sensor's label match the file ({kind})?")
     if moved.passed and not passed:
@@ -225,31 +207,6 @@ def known_temperature(shop: Shop, step: SetupStep) -> Result:
     return Result(step.accepts(gap_k), gap_k, said, {"water boils at, °C": round(due_c, 2)})
 
 
-def limit_test(shop: Shop, step: SetupStep) -> Result:
-    """Heat until the limit, set to 150 °C, opens; then the pass without a computer; then its real setting."""
-    if not shop.person.key("Can the limit be set to 150 °C?"):
-        return _makers_limit_test(shop)
-    if not shop.person.key("Is it set to 150 °C, the oven empty and shut, you beside it?"):
-        return Result(False, note="not begun")
-    found = shop.drill("limit", step)
-    found_told(shop, found)
-    if not found.passed:
-        return Result(False, found.value, found.line)
-    at_c = found.value if found.value is not None else point_c(shop, "At which temperature did it open? ")
-    passed, data = all_yes(shop, paper.LIMIT_QUESTIONS)
-    set_c = limit_setting(shop) if passed else None
-    data |= {"limit set to, °C": set_c} if set_c is not None else {}  # type: ignore[dict-item]
-    return Result(passed and set_c is not None and step.accepts(at_c), at_c, found.line, dict(data))
-
-
-def _makers_limit_test(shop: Shop) -> Result:
-    passed, data = all_yes(shop, paper.MAKERS_LIMIT_QUESTIONS)
-    set_c = limit_setting(shop) if passed else None
-    how = shop.person.ask("Its maker's test: what was done, what was seen? ")
-    said = f"tested by its maker's method, it cannot be set to 150 °C: {how}"
-    return Result(passed and set_c is not None, 150.0, said, {**data, "limit set to, °C": set_c})
-
-
 def drop_test(shop: Shop, step: SetupStep) -> Result:
     """Safety contactor and emergency stop; where the element's power is seen, the stop is seen too."""
     own = shop.oven.output.contactor is not None
@@ -266,7 +223,7 @@ def drop_test(shop: Shop, step: SetupStep) -> Result:
         shop.person.say(f"  WRONG {line}")
     if passed and (shop.oven.signal.heater_live or shop.oven.signal.current_a):
         found = shop.drill("stop_button", step)
-        found_told(shop, found)
+        tell_finding(shop, found)
         passed, line = found.passed, found.line
     return Result(passed, note=f"{line} {note(shop)}".strip() if passed else line, data=dict(data))
 
@@ -293,7 +250,7 @@ def horn_and_messages(shop: Shop, step: SetupStep) -> Result:
     fitted = [n for n in ("horn", "lamp") if getattr(shop.oven.output, n) is not None]
     if fitted:
         found = shop.drill("horn", step)
-        found_told(shop, found)
+        tell_finding(shop, found)
         for name in fitted if found.passed else ():
             tested[name] = _word(
                 shop.person.key(f"{paper.NOTICED[name]} from five metres, with ear defenders?")
@@ -326,7 +283,7 @@ DOING: dict[str, Doing] = {
     "known temperature": known_temperature,
     "heater pulse": heater_pulse,
     "reference check": paper.reference_check,
-    "limit test": limit_test,
+    "limit test": independent_limit.limit_test,
     "weld drill": drilled,
     "drop test": drop_test,
     "earth and insulation": earth.earth,

@@ -41,14 +41,14 @@ def all_yes(shop: Shop, questions: tuple[str, ...]) -> tuple[bool, dict[str, boo
     return True, data
 
 
+def tell_finding(shop: Shop, finding: Finding) -> None:
+    """Say what a drill has found, and whether it is as it should be."""
+    shop.person.say(f"  {'ok   ' if finding.passed else 'WRONG'} {finding.line}")
+
+
 def note(shop: Shop) -> str:
     """Ask for a note; it may be empty. Whoever stops here has done the step: what was proved is kept."""
     try:
         return shop.person.ask(NOTE, needed=False)
     except Later:
         return ""
-
-
-def found_told(shop: Shop, finding: Finding) -> None:
-    """Say what a drill has found."""
-    shop.person.say(f"  {'ok   ' if finding.passed else 'WRONG'} {finding.line}")

@@ -1,6 +1,6 @@
 """A timer relay whose contact only a person sees: a lamp behind it, looked at twice, then by the cable."""
 
-from kilnctl.commissioning.prompts import found_told, seconds
+from kilnctl.commissioning.prompts import seconds, tell_finding
 from kilnctl.commissioning.wizard import Result, Shop
 from kilnctl.permits.dead_man_test import ARMED
 from kilnctl.permits.setup_steps import SetupStep
@@ -20,7 +20,7 @@ def by_lamp(shop: Shop, step: SetupStep) -> Result:
     again = LAMP_AGAIN
     while len(times_s) < LAMP_TIMES:
         shop.tell("heat on, then silence: half a minute at most; look at the lamp")
-        found_told(shop, shop.drill("starved", step))
+        tell_finding(shop, shop.drill("starved", step))
         if not shop.person.key("Did the lamp come on, and go out by itself before the last line?"):
             again -= 1
             if again >= 0 and shop.person.key("Was nobody looking at it? The heat is off. Do it again?"):
@@ -35,7 +35,7 @@ def by_lamp(shop: Shop, step: SetupStep) -> Result:
     if not shop.person.key("Cable plugged in again?"):
         return Result(False, times_s[-1], "the cable was not plugged in again")
     back = shop.drill("bus", step)
-    found_told(shop, back)
+    tell_finding(shop, back)
     data = {"program silent, s": max(times_s[:-1]), "cable pulled, s": times_s[-1]}
     said = "the lamp went out by itself, seen by a person; attended runs only"
     return Result(back.passed and step.accepts(max(times_s)), max(times_s), said, data)

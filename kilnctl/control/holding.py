@@ -49,7 +49,7 @@ _SWING_DELAYS, _LASTS, _MISLED = 4.0, 4, 3.0
 # The dead time that half a swing shows (half of it) is to be twice as long as a PI sees its course late, at
 # least: a current that is let up slowly swung every 75 s, and a PI made 17 K of it.
 _SEEN_LATE = 4.0
-# Where no switch tells of a door: a PI that came no longer ago was called by its cold air and has found nothing.
+# Where no switch tells of a door: a PI that is younger was called by its cold air and has found nothing.
 _UNKNOWN_AIR_S = 40.0
 _SWUNG, _SWUNG_K, _ASIDE_K, _ASIDE_DELAYS, _ASIDE_S, _ASTONISHED = 2, 0.6, 1.0, 2.0, 240.0, 10.0
 
@@ -85,7 +85,7 @@ class Holding:
         """Return how much further ahead than its dead time this hold aims.
 
         What it has learned, or as much as the oven surprises its model now: one that is built otherwise
-        answers later than its model says, and a hold that does not know it swings. While it lands it would sag.
+        answers later than its model says, and a hold that does not know it swings. Landing it would sag.
         """
         seen = self._foresight
         calm = seen.door.in_doubt and seen.filter.surprise < _ASTONISHED

@@ -104,13 +104,6 @@ class Asker(KeyAsker):
 
         return {} if kind == "line" else self._watchdog.arms(one)
 
-    def _off_writes(self, arm: dict[str, Any]) -> bool:
-        """True for a latch that the heater's own off clears: it is written before every heat."""
-        heater = self._answered.get(("output", "heater"), {})
-        place = ("device", "table", "register")
-        same = "register" in arm and all(arm.get(key) == heater.get(key) for key in place)
-        return same and arm.get("write") == heater.get("off", 0)
-
     def _power(self, made: dict[str, Any]) -> dict[str, Any]:
         """Ask whether a heater takes a power; of a text board first which number is full heat."""
         if made.get("kind") == "set-point":
@@ -276,14 +269,6 @@ class Asker(KeyAsker):
         answer = self._key((*path, key), example)
         return {} if answer is None else {key: answer}
 
-    def _place_of(self, path: Path) -> dict[str, Any]:
-        """Return the table of the example itself, to be added to."""
-        table: Any = self._example
-        for key in path:
-            table = table[key][0] if key in LISTS else table[key]
-        found: dict[str, Any] = table[0] if isinstance(table, list) else table
-        return found
-
     def _placed(self, path: Path, values: dict[str, Any], device: str) -> dict[str, Any]:
         """Return what is asked of a place, in the words of the device that has it."""
         kind = kind_of(self._example["device"][device])
@@ -294,13 +279,6 @@ class Asker(KeyAsker):
             table = table[key]
         table[path[-1]] = [values] if path[0] in LISTS else {**values, "device": device}
         return values
-
-    def _place(self, path: Path) -> dict[str, Any]:
-        """Return the example of a table of the file, as far as it was answered."""
-        table: Any = self._example
-        for key in path:
-            table = table[key]
-        return dict(table[0] if path[0] in LISTS else table)
 
     def _has_registers(self, path: Path, made: dict[str, Any]) -> bool:
         """True where a table stands at a Modbus device, or is a port of the way's own kind, a Modbus one."""

@@ -5,10 +5,10 @@ from typing import Any
 
 from kilnctl.cli.oven.oven_file.answers_so_far import TYPED
 from kilnctl.cli.oven.oven_file.checked_answers import checked
-from kilnctl.cli.oven.oven_file.file_text import Path, dotted
+from kilnctl.cli.oven.oven_file.file_text import LISTS, Path, dotted
 from kilnctl.cli.oven.oven_file.other_kinds import example_of
 from kilnctl.cli.oven.oven_file.ports_here import in_words, ports_here
-from kilnctl.cli.oven.oven_file.questions import ANYTHING_ELSE
+from kilnctl.cli.oven.oven_file.questions import ANYTHING_ELSE, TIMED
 from kilnctl.cli.oven.oven_file.register_numbers import FROM_ONE, on_the_wire
 from kilnctl.cli.oven.oven_file.templates import Way, half, meaning
 from kilnctl.cli.oven.oven_file.typed_values import ORDERS, read, shown
@@ -134,3 +134,36 @@ class KeyAsker:
             if typed in ("y", "n"):
                 return typed == "y"
             self._say("type y or n")
+
+    def _how_it_heats(self) -> dict[str, Any]:
+        """Ask what says more than its walls how an oven heats; each may be unknown."""
+        sits = self._key(("elements",), "open", may_miss=True)
+        self._example["measured"] = {"heats_to": "200 C", "takes": "10 min"}
+        self._say(f"# {TIMED}")
+        to = self._key(("measured", "heats_to"), "200 C", may_miss=True)
+        takes = None if to is None else self._key(("measured", "takes"), "10 min")
+        timed = {} if takes is None else {"measured": {"heats_to": to, "takes": takes}}
+        del self._example["measured"]
+        return ({} if sits is None else {"elements": sits}) | timed
+
+    def _off_writes(self, arm: dict[str, Any]) -> bool:
+        """True for a latch that the heater's own off clears: it is written before every heat."""
+        heater = self._answered.get(("output", "heater"), {})
+        place = ("device", "table", "register")
+        same = "register" in arm and all(arm.get(key) == heater.get(key) for key in place)
+        return same and arm.get("write") == heater.get("off", 0)
+
+    def _place_of(self, path: Path) -> dict[str, Any]:
+        """Return the table of the example itself, to be added to."""
+        table: Any = self._example
+        for key in path:
+            table = table[key][0] if key in LISTS else table[key]
+        found: dict[str, Any] = table[0] if isinstance(table, list) else table
+        return found
+
+    def _place(self, path: Path) -> dict[str, Any]:
+        """Return the example of a table of the file, as far as it was answered."""
+        table: Any = self._example
+        for key in path:
+            table = table[key]
+        return dict(table[0] if path[0] in LISTS else table)
