@@ -10,7 +10,7 @@ from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.contact import switch
 from kilnctl.devices.device_factory import board
 from kilnctl.devices.outputs import off_value, reads_as_written
-from kilnctl.errors import DeviceError
+from kilnctl.errors import DeviceError, DeviceRefused
 
 if TYPE_CHECKING:
     from kilnctl.config.oven import Oven
@@ -43,6 +43,7 @@ class HeatCutter:
         }
         self._heat_outputs = [o for o in (oven.output.heater, oven.output.contactor) if o is not None]
         self._welded = self._stuck = False
+        self._refused: DeviceRefused | None = None  # an off that a device has answered and not taken
 
     def off(self) -> bool:
         """Cut the heat on heater and contactor, read both back; True when both are read as off.
@@ -93,6 +94,7 @@ class HeatCutter:
         dead = self._unheard_heat()
         give_up_s = self._clock.real_s() + OFF_BUDGET_S + self._gaps_s()
         left = self._heat_outputs
+        self._refused = None
         for attempt in range(1 if dead else OFF_ATTEMPTS):
             if attempt:
                 self._wake()  # only now: a board that has not restarted need not be waited for
@@ -102,6 +104,8 @@ class HeatCutter:
                 return True
             if self._clock.real_s() > give_up_s:
                 break
+        if self._refused is not None:  # the cause: what was asked after it may have failed in other ways
+            self.why = str(self._refused)
         return False
 
     def _gaps_s(self) -> float:
@@ -119,18 +123,21 @@ class HeatCutter:
     def _off_one(self, output: "Output") -> bool:
         device = self._devices[output.device]
         dead = device.silent
-        taken = True
+        failed: Exception | None = None
         try:
             device.write(output, off_value(output), force=True)
         except Exception as e:  # off goes on to the read-back and to the next output, whatever broke
-            self.why, taken = str(e), False
+            self.why, failed = str(e), e
             if dead and device.silent:
                 return False  # a dead device gets the words again, but no second wait on a shared line
         try:
-            return self._reads_off(output, taken)
+            if self._reads_off(output, failed is None):
+                return True
         except Exception as e:  # as above
             self.why = str(e)
-            return False
+        if isinstance(failed, DeviceRefused):
+            self._refused = failed
+        return False
 
     def _reads_off(self, output: "Output", taken: bool) -> bool:
         """A contact proves off only for a write that was `taken`: a timer behind the output drops it too."""

@@ -13,8 +13,10 @@ from kilnctl.devices.identity import check_identity, check_simulated
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.outputs import heats, off_value, reads_as_written, wanted_value
 from kilnctl.devices.scanner import Scanner
-from kilnctl.errors import BadReply, DeviceError, NoReply
+from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply
 from kilnctl.readings import UNHEARD, LinkHealth, Scan
+
+NO_OFF = "What takes no off must not heat: `kilnctl guide oven-file`, What cannot be used"
 
 
 class WiredIO(HeatCutter):
@@ -60,6 +62,10 @@ class WiredIO(HeatCutter):
     def _greet(self) -> None:
         """Off first, then who is there. Repeated after every reopening of a port."""
         if not self._cut():  # a board that answers is not starting; only for a silent one a banner is awaited
+            if self._refused is not None:
+                raise DeviceRefused(
+                    f"{self.oven.name}: the heat cannot be switched off: {self.why}. {NO_OFF}"
+                )
             raise NoReply(f"{self.oven.name}: the heater cannot be read back as off: {self.why}")
         epochs = {name: device.epoch for name, device in self._devices.items()}
         heater = self._devices[self.oven.output.heater.device]

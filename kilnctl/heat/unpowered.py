@@ -10,6 +10,8 @@ SILENT = ("link_lost", "board_restarts")
 # Others talk on the line: what they say is not believed, and where nothing is heated that is enough.
 TALK = ("foreign_talk",)
 
+REFUSES = " refuses: "  # in what a device's refusal is told with, of any kind of device
+
 
 def never_heated(heat: Heat, now: HeatState) -> bool:
     """Return whether nobody has heated this oven: a recording, never hot, no sign of an earlier heat."""
@@ -43,6 +45,8 @@ def silent_note(heat: Heat, now: HeatState) -> str:
         return ""
     oven = heat.station.oven
     why = now.scan.process.why or f"{oven.output.heater.device}: no reply"
+    if REFUSES in why:
+        return why  # a device that has just answered has power and wires
     check = f'kilnctl commission {oven.name} --step "bus check"'
     on = "" if now.scan.process.quality is Quality.BAD_REPLY else "is it switched on? If it is, "
     return f"{why}: {on}look at its address and wires: `{check}`"

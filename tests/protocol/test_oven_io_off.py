@@ -3,13 +3,18 @@
 import pytest
 
 from kilnctl.devices.interfaces import HeatRequest
-from kilnctl.errors import ConfigError
-from tests.protocol.conftest import OVEN
+from kilnctl.errors import ConfigError, DeviceRefused
+from tests.protocol.conftest import OVEN, crc
 
 ON, OFF = HeatRequest(True, 1.0), HeatRequest(False, 0.0)
 
 
 WRITE_COIL = 5
+
+
+def framed(address, code, data):
+    body = bytes([address, code]) + data
+    return body + crc(body)
 
 
 def heating(bench):
@@ -181,3 +186,24 @@ def test_a_pause_before_each_word_takes_no_second_try_away_from_an_off(bench_of,
 def test_a_pause_that_an_off_cannot_wait_for_is_refused(bench_of):
     with pytest.raises(ConfigError, match="an off waits for it"):
         bench_of(OVEN.replace('path = "/dev/fake"', 'path = "/dev/fake"\ngap = "0.5 s"'))
+
+
+def test_an_off_that_is_refused_is_told_as_what_was_refused_and_nobody_looks_for_wires(bench_of):
+    """A pulse coil that takes only ON and cannot be read: "reading coil: illegal function: is it on?"."""
+    bench = bench_of(OVEN)
+    read_coils, illegal_function, illegal_value = 1, b"\x01", b"\x03"
+
+    def refuses(request, reply):
+        code = request[1]
+        heater = request[2:4] == bytes(2)
+        if code == read_coils:
+            return [(0.001, framed(request[0], code + 128, illegal_function))]
+        if code == WRITE_COIL and heater and request[4:6] == bytes(2):
+            return [(0.001, framed(request[0], code + 128, illegal_value))]
+        return [(0.001, reply)]
+
+    bench.board.fault = refuses
+    assert bench.oven_io.off() is False
+    assert "writing 0 to coil 0: the device refuses: illegal data value" in bench.oven_io.why
+    with pytest.raises(DeviceRefused, match=r"heat cannot be switched off.*writing 0 to coil 0"):
+        bench.oven_io.connect()

@@ -8,11 +8,12 @@ import pytest
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.heat.job import Job
+from kilnctl.heat.unpowered import silent_note
 from kilnctl.link.snapshot import Snapshot
 from kilnctl.marks import hot_ovens, latch, running_ovens
 from kilnctl.marks.latch import Latch
 from kilnctl.processes.oven_thread import Hosted
-from kilnctl.readings import Scan, Trip
+from kilnctl.readings import Quality, Scan, Trip
 from kilnctl.rehearsal.dry_run import Rehearsal, parse_faults, rehearse
 from kilnctl.treatment.planning import soak_job
 
@@ -104,3 +105,17 @@ def test_a_heat_whose_board_falls_silent_trips_as_ever() -> None:
     done = Recording("replies-silent@30s", heats=True)
     assert done.seen[-1].trip_kind == "link_lost"
     assert running_ovens.marked() != []
+
+
+def test_a_device_that_has_just_refused_a_word_has_power_and_wires() -> None:
+    recording = Recording("replies-silent@30s", for_s=60.0)
+    scan = recording.heat.runner.now.scan
+    assert scan is not None
+    why = (
+        "oven: the heat cannot be switched off: writing 0 to coil 64: the device refuses: illegal data value"
+    )
+    refused = replace(
+        scan, heat_on=None, process=replace(scan.process, value=None, quality=Quality.NO_REPLY, why=why)
+    )
+    now = recording.heat.runner.now._replace(scan=refused, trip=None)
+    assert silent_note(recording.heat.runner.heat, now) == why
