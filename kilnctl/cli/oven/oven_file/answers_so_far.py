@@ -1,6 +1,6 @@
 """What of an oven file is told already, and which keys nobody is offered an invented answer for."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from copy import deepcopy
 from typing import Any
 
@@ -25,3 +25,12 @@ def so_far(example: Mapping[str, Any], answered: Mapping[Path, Any]) -> dict[str
         table = file.setdefault(path[0], {}) if len(path) > 1 else file
         table[path[-1]] = [made] if path[0] in LISTS else made
     return file
+
+
+def answers(table: Mapping[str, Any], before: Path = ()) -> Iterator[tuple[Path, Any]]:
+    """Yield the single answers of a table, those of a place inside it too, each with its path there."""
+    for key, one in table.items():
+        if isinstance(one, Mapping):
+            yield from answers(one, (*before, key))
+        else:
+            yield (*before, key), one

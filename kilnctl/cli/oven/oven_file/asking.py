@@ -6,16 +6,18 @@ from copy import deepcopy
 from typing import Any
 
 from kilnctl.cli.oven.oven_file import text_language
-from kilnctl.cli.oven.oven_file.answers_so_far import NEEDED
+from kilnctl.cli.oven.oven_file.answers_so_far import NEEDED, answers
 from kilnctl.cli.oven.oven_file.checked_answers import contradiction
 from kilnctl.cli.oven.oven_file.earlier_writes import EarlierWrites
 from kilnctl.cli.oven.oven_file.file_text import LISTS, Path, dotted
 from kilnctl.cli.oven.oven_file.follow_ups import (
     AT_THE_END,
+    BY_AMOUNT,
     FollowUp,
     follow_ups,
     of_the_format,
 )
+from kilnctl.cli.oven.oven_file.heater_kinds import HEATER, KIND, brings, turn_into
 from kilnctl.cli.oven.oven_file.how_it_heats import how_it_heats
 from kilnctl.cli.oven.oven_file.key_asking import KeyAsker, Ports
 from kilnctl.cli.oven.oven_file.more_keys import PLACES, goes_with, like, more_keys
@@ -26,18 +28,11 @@ from kilnctl.cli.oven.oven_file.other_kinds import (
     device_like,
     free_port,
     kind_of,
-    place_at,
     port_like,
 )
 from kilnctl.cli.oven.oven_file.ports_here import ports_here
 from kilnctl.cli.oven.oven_file.questions import (
-    DECIMALS,
-    EXPONENT,
-    IDENTITY,
-    MORE,
-    OFF_WRITES,
-    POWER,
-    REGULATES,
+    DECIMALS, EXPONENT, IDENTITY, MORE, OFF_TOO, OFF_WRITES, POWER, REGULATES,
 )  # fmt: skip
 from kilnctl.cli.oven.oven_file.templates import Way, meaning
 from kilnctl.cli.oven.oven_file.watchdog import Watchdog
@@ -58,7 +53,6 @@ class Asker(KeyAsker):
         self, way: Way, ask: Ask, say: Say, taken: Container[str] = (), ports: Ports = ports_here
     ) -> None:
         super().__init__(way, ask, say, taken, ports)
-        self._modbus = not any("kind" in device for device in self._example["device"].values())
         self._languages = text_language.Languages(ask, say)
         self._more_ports: dict[str, Any] = {}
         self._fed_by_one_line = False
@@ -73,6 +67,8 @@ class Asker(KeyAsker):
             file |= how_it_heats(self._key, self._say, self._example) if key == "build" else {}
         file["port"] |= self._more_ports
         file["output"]["heater"] |= self._watchdog.holds | self._watchdog.mode_read_back(file)
+        if file["output"]["heater"].get(KIND) == "pulse":
+            self._say(OFF_TOO)
         return file | self._arms()
 
     def _part(self, path: Path, value: Any) -> Any:
@@ -106,7 +102,7 @@ class Asker(KeyAsker):
 
     def _power(self, made: dict[str, Any]) -> dict[str, Any]:
         """Ask whether a heater takes a power; of a text board first which number is full heat."""
-        if made.get("kind") == "set-point":
+        if made.get("kind") in BY_AMOUNT:
             return {}
         full = made.get("on", 1)
         if self._languages.numbers(made.get("device", ""), str(made.get("field", ""))):
@@ -181,25 +177,33 @@ class Asker(KeyAsker):
         return made
 
     def _agreeing(self, path: Path, values: dict[str, Any]) -> dict[str, Any]:
-        """Ask for a table until nothing in it contradicts what was answered before."""
+        """Ask for a table until nothing in it contradicts what was answered before.
+
+        Asked again, it offers the answers of before: one wrong key costs no other.
+        """
+        whole = len(path) == (2 if path[0] in GROUPS else 1)
         while True:
             made = self._table(path, dict(values))
-            whole = len(path) == (2 if path[0] in GROUPS else 1)
             self._answered |= {path: made} if whole else {}
             if path == ("arm",) and self._off_writes(made):
                 self._answered.pop(path)
                 self._say(OFF_WRITES)
                 return made
-            if not whole or not (why := contradiction(self._example, self._answered, path)):
+            why = contradiction(self._example, self._answered, path) if whole else ""
+            if whole:
+                self._own = {(*path, *key): one for key, one in answers(made)} if why else {}
+            if not why:
                 return made
-            self._say(f"{why}\nSo {dotted(path)} again:")
+            values = {**values, **made}
+            self._say(f"{why}\nEnter keeps what you have said. So {dotted(path)} again:")
 
     def _table(self, path: Path, values: dict[str, Any]) -> dict[str, Any]:
         made: dict[str, Any] = {"kind": values["kind"]} if "kind" in values and path != ("switching",) else {}
         self._made[path] = made
         speaks = values.get("kind") == "text"
         if (
-            path == ("output", "heater")
+            path == HEATER
+            and made.get(KIND) != "set-point"
             and self._way.topic in MAY_REGULATE
             and self._yes(f"output.heater.park: {REGULATES}")
         ):
@@ -228,7 +232,7 @@ class Asker(KeyAsker):
             self._say("# A coil is on or off and takes no power: kind is switch.")
             del made["kind"]
         self._earlier.note(path, made)
-        made |= self._power(made) if path == ("output", "heater") else {}
+        made |= self._power(made) if path == HEATER else {}
         return made | (
             self._languages.ask_for(path[-1], "unasked" in made)
             if speaks
@@ -243,8 +247,9 @@ class Asker(KeyAsker):
         device = made if path[0] == "device" else self._example["device"].get(made.get("device", ""), {})
         kind = kind_of(device) if path[0] != "port" or self._modbus else "text"
         every = more_keys(path, kind, is_network(str(made.get("path", ""))))
-        every = [key for key in every if path != ("output", "heater") or goes_with(key, made)]
-        while left := [one for one in every if one not in made and (*path, one) not in self._asked]:
+        if path == HEATER:
+            every = [KIND, *(key for key in every if goes_with(key, made))]
+        while left := [one for one in every if self._is_left(path, one, made)]:
             self._name_each(path, left)
             if (key := self._ask(f"{dotted(path)}, anything else: ").strip()) in text_language.NOTHING:
                 return
@@ -252,6 +257,10 @@ class Asker(KeyAsker):
                 self._say(f"there is no {key}")
                 continue
             made |= self._one_of(path, key, made)
+
+    def _is_left(self, path: Path, key: str, made: dict[str, Any]) -> bool:
+        """True for a key that nobody was asked for yet; what sort of heater it is may be said at any time."""
+        return key == KIND or (key not in made and (*path, key) not in self._asked)
 
     def _as_before(self, path: Path, made: dict[str, Any]) -> dict[str, Any]:
         """Ask for what other registers of the device are written with, where it is not the usual way."""
@@ -263,28 +272,23 @@ class Asker(KeyAsker):
 
     def _one_of(self, path: Path, key: str, made: dict[str, Any]) -> dict[str, Any]:
         example = like(path, key, made)
+        if path == HEATER and (key == KIND or brings(key, made)):
+            return self._of_a_kind(key, made)
         if key in PLACES:
             self._place_of(path)[key] = dict(example)
             return {key: self._table((*path, key), example)}
         answer = self._key((*path, key), example)
         return {} if answer is None else {key: answer}
 
-    def _placed(self, path: Path, values: dict[str, Any], device: str) -> dict[str, Any]:
-        """Return what is asked of a place, in the words of the device that has it."""
-        kind = kind_of(self._example["device"][device])
-        if kind != kind_of(self._example["device"][values["device"]]):
-            values = place_at(path, values, device, kind)
-        table: Any = self._example
-        for key in path[:-1]:
-            table = table[key]
-        table[path[-1]] = [values] if path[0] in LISTS else {**values, "device": device}
-        return values
-
-    def _has_registers(self, path: Path, made: dict[str, Any]) -> bool:
-        """True where a table stands at a Modbus device, or is a port of the way's own kind, a Modbus one."""
-        if "device" in made:
-            return kind_of(self._example["device"][made["device"]]) == "modbus"
-        return self._modbus
+    def _of_a_kind(self, key: str, made: dict[str, Any]) -> dict[str, Any]:
+        """Ask which kind a heater is, unless `key` says so, and for what such a one needs."""
+        if kind := brings(key, made):
+            self._say(f'# {key}: so it is kind = "{kind}".')
+        elif (kind := self._key((*HEATER, KIND), made.get(KIND, "switch"))) is None:
+            return made
+        turn_into(made, kind)
+        self._follow(HEATER, KIND, made, {})
+        return made
 
     def _follow(self, path: Path, key: str, made: dict[str, Any], values: dict[str, Any]) -> None:
         """Ask for what comes after a key though the example lacks it; what need not be written is not."""

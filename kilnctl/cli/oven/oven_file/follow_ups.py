@@ -4,6 +4,7 @@ from typing import Any, NamedTuple
 
 from kilnctl.cli.oven.oven_file.more_places import SWITCHES
 from kilnctl.config.places import FLOATS
+from kilnctl.units import c_from_f, parse_point_c
 
 OVER_SEVERAL = ("int32", "uint32", "float32", "float64")
 BY_FORMAT = ("scale", "offset", "open_values", "resolution")
@@ -38,6 +39,8 @@ def follow_ups(path: tuple[str, ...], key: str, made: Made, modbus: bool) -> lis
         return _of_a_sensor(path, made)
     if path[0] == "dead_man" and key == "drops_after" and "field" in made:
         return [FollowUp("shown", True, True)]
+    if path == ("output", "heater") and key == "kind":
+        return _of_a_kind(made, modbus)
     if not modbus:
         scaled = path[0] == "signal" and key == "field" and path[-1] not in SWITCHES
         return [FollowUp("scale", 1.0, 1.0)] if scaled else []
@@ -54,13 +57,27 @@ def follow_ups(path: tuple[str, ...], key: str, made: Made, modbus: bool) -> lis
 def of_the_format(key: str, example: Made, made: Made) -> bool:
     """False for what an example says of a whole number where the answer is a decimal one, or the reverse.
 
+    False for a broken sensor's number that a sound one could send: 32767 thousandths of a degree are 32.8 °C.
+
     False too for what goes with another key of the example that was left out or answered with none.
     """
     with_key = GOES_WITH.get(key, "")
     if with_key in example and made.get(with_key, NOTHING) == NOTHING:
         return False
+    if key == "open_values" and any(_could_be_real(one, example, made) for one in example.get(key, ())):
+        return False
     formats = example.get("format", "int16"), made.get("format")
     return key not in BY_FORMAT or None in formats or (formats[0] in FLOATS) == (formats[1] in FLOATS)
+
+
+def _could_be_real(raw: float, example: Made, made: Made) -> bool:
+    """True where a number lies in the plausible range of the temperature that is asked for."""
+    unit, ends = made.get("unit", "C"), [{**example, **made}.get(end) for end in ("low", "high")]
+    if unit not in ("C", "F") or not all(isinstance(end, str) for end in ends):
+        return False
+    value = raw * made.get("scale", 1.0) + made.get("offset", 0.0)
+    low_c, high_c = (parse_point_c(str(end)) for end in ends)
+    return low_c <= (c_from_f(value) if unit == "F" else value) <= high_c
 
 
 def _of_a_text_board(key: str, made: Made) -> list[FollowUp]:
@@ -98,6 +115,21 @@ def _of_an_output(path: tuple[str, ...], key: str, made: Made) -> list[FollowUp]
     if key == "on" and made.get("on", 1) != 1:
         return [FollowUp("off", 1 if made["on"] == 0 else [0, 0] if isinstance(made["on"], list) else 0)]
     return _of_a_place(path, key, made)
+
+
+def _of_a_kind(made: Made, modbus: bool) -> list[FollowUp]:
+    """Return what a heater of a kind needs, each from its own sheet."""
+    match made.get("kind"):
+        case "pulse":
+            return [FollowUp("holds", "")]
+        case "duty":
+            needed = [FollowUp("on", 100)]
+        case "set-point":
+            needed = [FollowUp("unit", "C"), FollowUp("park", ""), FollowUp("link_loss", "")]
+        case _:
+            return []
+    whole = modbus and made.get("table", "holding") == "holding"
+    return [*needed, *([FollowUp("format", "int16", "int16")] if whole else [])]
 
 
 def _of_a_dead_man(key: str, made: Made) -> list[FollowUp]:

@@ -6,7 +6,7 @@ from typing import Any
 from kilnctl.cli.oven.oven_file.answers_so_far import TYPED
 from kilnctl.cli.oven.oven_file.checked_answers import checked
 from kilnctl.cli.oven.oven_file.file_text import LISTS, Path, dotted
-from kilnctl.cli.oven.oven_file.other_kinds import example_of
+from kilnctl.cli.oven.oven_file.other_kinds import example_of, kind_of, place_at
 from kilnctl.cli.oven.oven_file.ports_here import in_words, ports_here
 from kilnctl.cli.oven.oven_file.questions import ANYTHING_ELSE, TIMED
 from kilnctl.cli.oven.oven_file.register_numbers import FROM_ONE, on_the_wire
@@ -33,6 +33,7 @@ class KeyAsker:
         self, way: Way, ask: Ask, say: Say, taken: Container[str] = (), ports: Ports = ports_here
     ) -> None:
         self._example, self._way = example_of(way), way
+        self._modbus = not any("kind" in device for device in self._example["device"].values())
         self._ask, self._say, self._taken, self._ports = ask, say, taken, ports
         self._told: set[Path] = set()
         self._named: set[Path] = set()
@@ -43,6 +44,7 @@ class KeyAsker:
         self._from_one: dict[str, bool] = {}
         self._at_device = ""
         self._beside: dict[str, Any] = {}
+        self._own: dict[Path, Any] = {}  # what was answered for a table that is asked again
 
     def _key(self, path: Path, value: Any, may_miss: bool = False) -> Any:
         """Ask for one key until its answer can be what the file allows there; Enter may leave it out."""
@@ -55,11 +57,13 @@ class KeyAsker:
         self._explain(path)
         if path[-1] == "path" and not is_network(value):
             self._say(in_words(self._ports()))
-        offered = "" if path[-1] in TYPED or value == "" else f" [{NONE if may_miss else shown(value)}]"
+        offered = self._offered(path, value, may_miss)
         while True:
             typed = self._ask(f"{dotted(path)}{offered}: ").strip()
             if typed == LEFT_OUT:
                 return None
+            if not typed and path in self._own:
+                return self._own[path]
             if may_miss and typed in ("", NONE):
                 return None
             if not typed and offered:
@@ -67,15 +71,27 @@ class KeyAsker:
             try:
                 if names and typed not in names:
                     raise ConfigError(f"there is no {typed}; the file has {' and '.join(names)}")
-                read_so = self._read(path, typed, value)
-                answer = "" if typed == EMPTY else self._checked(path, read_so)
-                for line in said_of_a_time(path[-1], answer):
-                    self._say(line)
-                if len(path) == 1:
-                    self._answered[path] = answer
-                return answer
+                return self._understood(path, typed, value)
             except ConfigError as e:
                 self._say(f"{e}{OR_NONE if may_miss else ''}")
+
+    def _understood(self, path: Path, typed: str, value: Any) -> Any:
+        """Return what was typed as the file has it, and say what it means. Raises ConfigError."""
+        read_so = self._read(path, typed, value)
+        answer = "" if typed == EMPTY else self._checked(path, read_so)
+        for line in said_of_a_time(path[-1], answer):
+            self._say(line)
+        if len(path) == 1:
+            self._answered[path] = answer
+        return answer
+
+    def _offered(self, path: Path, value: Any, may_miss: bool) -> str:
+        """Return what Enter takes, in brackets: an earlier answer, else the example where it may stand."""
+        if path in self._own:
+            return f" [{shown(self._own[path])}]"
+        if path[-1] in TYPED or value == "":
+            return ""
+        return f" [{NONE if may_miss else shown(value)}]"
 
     def _checked(self, path: Path, answer: Any) -> Any:
         return checked(self._example, path, answer, self._taken, self._made)
@@ -167,3 +183,20 @@ class KeyAsker:
         for key in path:
             table = table[key]
         return dict(table[0] if path[0] in LISTS else table)
+
+    def _placed(self, path: Path, values: dict[str, Any], device: str) -> dict[str, Any]:
+        """Return what is asked of a place, in the words of the device that has it."""
+        kind = kind_of(self._example["device"][device])
+        if kind != kind_of(self._example["device"][values["device"]]):
+            values = place_at(path, values, device, kind)
+        table: Any = self._example
+        for key in path[:-1]:
+            table = table[key]
+        table[path[-1]] = [values] if path[0] in LISTS else {**values, "device": device}
+        return values
+
+    def _has_registers(self, path: Path, made: dict[str, Any]) -> bool:
+        """True where a table stands at a Modbus device, or is a port of the way's own kind, a Modbus one."""
+        if "device" in made:
+            return kind_of(self._example["device"][made["device"]]) == "modbus"
+        return self._modbus

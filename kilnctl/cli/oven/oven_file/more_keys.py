@@ -49,7 +49,7 @@ LIKE: dict[str, Any] = {
     "frames": "ascii", "echoes": True, "together": False, "line_end": "CR", "answer_end": "CR LF",
     "decimal": ",", "checksum": "xor8", "checksum_mark": "*", "checksum_after": "$", "banner": "ready",
     "banner_wait": "2 s", "open_words": ["nan"], "who": "who", "unasked": "> ", "prompt": "> ",
-    "name": "board",
+    "name": "board", "kind": "switch",
 }  # fmt: skip
 HEATERS = ("switch", "pulse", "duty", "set-point")
 SWITCHED = ("switch", "pulse")

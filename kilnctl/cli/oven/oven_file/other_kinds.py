@@ -28,7 +28,7 @@ def kind_of(device: Table) -> str:
 
 
 def example_of(way: Way) -> Table:
-    """Return the example of a way; of a Modbus one with an identity, which any board may have."""
+    """Return the example of a way; of a Modbus one with an identity and a dead-man, which any may have."""
     example = template(way)
     example["device"] = {name: unsaid(one) for name, one in example["device"].items()}
     device, first = next(iter(example["device"].items()))
@@ -36,10 +36,8 @@ def example_of(way: Way) -> Table:
         return example
     usual = template(EXAMPLES["modbus"])
     identity = {**usual["identity"][0], "device": device}
-    last = {"dead_man": example.pop("dead_man")} if "dead_man" in example else {}
-    if example["output"]["heater"].get("kind") == "set-point":
-        last = {"dead_man": {**usual["dead_man"], "device": device}}
-    return {**example, "identity": [identity], **last}
+    dead_man = example.pop("dead_man", {**usual["dead_man"], "device": device})
+    return {**example, "identity": [identity], "dead_man": dead_man}
 
 
 def unsaid(device: Table) -> Table:

@@ -2,7 +2,8 @@
 
 DEAD_MAN = (
     "Does the board drop its outputs by itself when nothing writes to it (watchdog, time-out, fail-safe), "
-    "or a timer relay behind it?"
+    "or a timer relay behind it that must be kept up? A plain off-delay timer behind an output that stays ON "
+    "is none: a program that hangs leaves it ON (`kilnctl guide timer-relay`)."
 )
 OWN = "Is it the heater's own command that must come again and again, with nothing else for the watchdog?"
 WRITTEN = (
@@ -22,8 +23,24 @@ OFF_WRITES = (
     "# Off of output.heater writes this already, before every heat: nothing is to be added. Left out."
 )
 ONE_MORE_ARM = "Anything else that is written once, after that?"
-TIMER = "Is a timer relay wired behind the board, kept up by the edges of another of its outputs?"
+TIMER = (
+    "Is a timer relay wired behind the board, kept up by the edges of another of its outputs? Not a plain "
+    "off-delay timer behind an output that stays ON: a program that hangs leaves it ON."
+)
+OFF_TOO = (
+    "# Off is written too, and must be taken at once. An output that takes only ON, and waits until its time "
+    "or a timer's is over, must not heat: `kilnctl guide oven-file`, What cannot be used."
+)
 IDENTITY = "Does the board's table name a register that always holds one number, by which it can be known?"
+BEFORE_HEAT = (
+    "an independent over-temperature limit is fitted, with its own sensor, contactor and hand reset",
+    "a second switching device is in series with the one that regulates; the limit's contactor may be it",
+    "something drops the heat when the computer is gone (a board's watchdog, a timer relay: `kilnctl guide "
+    "timer-relay`), or an instrument regulates by itself and somebody stays",
+    "somebody can prove to be there: at this computer's own screen (a text console, or a window at its own "
+    "seat, never ssh), or by a lamp on a spare output, which the oven blinks",
+)
+WILL_NOT_HEAT = "This oven will not heat until:"
 REGULATES = "Is it sent a temperature, which the device then keeps by itself (a set-point)?"
 TIMED = (
     "Do you know how soon it is hot from cold at full heat, by a clock or its maker's leaflet? To which "

@@ -95,3 +95,16 @@ def test_what_goes_with_a_key_that_was_left_out_is_not_asked(
     """A board without a checksum was asked for its mark, one without a banner how long its start takes."""
     example = {"checksum": "xor8", "checksum_mark": "*", "banner": "ready", "banner_wait": "2 s"}
     assert of_the_format(key, example, made) is asked
+
+
+def test_no_number_of_a_broken_sensor_is_offered_that_a_sound_one_could_send() -> None:
+    """32767 was offered at thousandths of a degree, where it is 32.8 °C."""
+    example = {"format": "int16", "low": "-20 C", "high": "400 C", "open_values": [32767]}
+    for made, offered in (
+        ({"format": "int32", "scale": 0.001, "low": "-50 C", "high": "1250 C", "unit": "C"}, False),
+        ({"format": "int16", "scale": 0.01, "unit": "C"}, False),
+        ({"format": "int16", "scale": 0.01, "unit": "F"}, False),
+        ({"format": "int16", "scale": 0.1, "unit": "C"}, True),
+        ({"format": "int16", "scale": 0.1, "unit": "C", "high": "1250 C"}, True),
+    ):
+        assert of_the_format("open_values", example, made) is offered
