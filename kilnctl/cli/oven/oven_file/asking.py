@@ -32,7 +32,14 @@ from kilnctl.cli.oven.oven_file.other_kinds import (
 )
 from kilnctl.cli.oven.oven_file.ports_here import ports_here
 from kilnctl.cli.oven.oven_file.questions import (
-    DECIMALS, EXPONENT, IDENTITY, MORE, OFF_TOO, OFF_WRITES, POWER, REGULATES,
+    DECIMALS,
+    EXPONENT,
+    IDENTITY,
+    MORE,
+    OFF_TOO,
+    OFF_WRITES,
+    POWER,
+    REGULATES,
 )  # fmt: skip
 from kilnctl.cli.oven.oven_file.templates import Way, meaning
 from kilnctl.cli.oven.oven_file.watchdog import Watchdog

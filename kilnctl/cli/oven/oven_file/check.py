@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from kilnctl.care.offset_of_file import unjudged
+from kilnctl.cli.oven.oven_file.questions import BEFORE_HEAT, WILL_NOT_HEAT
 from kilnctl.cli.oven.oven_file.what_is_sent import what_is_sent
 from kilnctl.cli.terminal.tell import tell
 from kilnctl.config.abilities import heating
@@ -46,6 +47,8 @@ def report(oven: Oven, typed: str) -> Iterator[str]:
     cannot = [*not_checked(oven, learned=False), *_unseen_from_afar(oven)]
     if cannot:
         yield from ("", "What it cannot do or see:", *(f"  - {line}" for line in cannot))
+    if not oven.simulated:
+        yield from ("", *will_not_heat_until())
     yield from ("", _next(oven, typed))
 
 
@@ -56,6 +59,11 @@ def _unseen_from_afar(oven: Oven) -> tuple[str, ...]:
         "No lamp and no horn: set-up, heats and resets are confirmed at this computer's own screen only, "
         "never over ssh. A lamp on a spare output solves that (`output.lamp`).",
     )
+
+
+def will_not_heat_until() -> tuple[str, ...]:
+    """Return what no oven file can stand for, in good time: the set-up asks for each of it."""
+    return (WILL_NOT_HEAT, *(f"  - {one}" for one in BEFORE_HEAT))
 
 
 def _next(oven: Oven, typed: str) -> str:

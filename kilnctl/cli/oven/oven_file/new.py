@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from kilnctl.cli.oven.oven_file.asking import Asker
-from kilnctl.cli.oven.oven_file.check import report
+from kilnctl.cli.oven.oven_file.check import report, will_not_heat_until
 from kilnctl.cli.oven.oven_file.file_text import written
 from kilnctl.cli.oven.oven_file.templates import WAYS, Way, meaning
 from kilnctl.cli.terminal.by_asking import Ask, Say, save_answers, stoppable, with_a_way_back
@@ -50,6 +50,7 @@ def new(*, out: Path | None = None) -> int:
 
 def ask_way(ask: Ask, say: Say) -> Way:
     """Ask what is on the bench."""
+    say("\n".join([*will_not_heat_until(), "Without them it can be watched and recorded."]))
     say("What is on the bench?")
     for number, way in enumerate(WAYS, 1):
         say(f"  {number}  {way.words}")

@@ -200,6 +200,25 @@ def test_with_a_timer_relay_it_is_the_timer_relay_that_drops_the_heat() -> None:
     assert "board" not in said
 
 
+def test_what_no_file_can_stand_for_is_said_before_the_first_question_and_by_check(
+    bench: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A missing limit, second contactor or lamp came up an hour later, at the set-up."""
+    said: list[str] = []
+    known = person(1)
+
+    def first(prompt: str) -> str:
+        said.append(capsys.readouterr().out)
+        return known(prompt)
+
+    bench(first)
+    assert run(["oven", "new"]) == 0
+    assert run(["oven", "check", "bench-oven"]) == 0
+    for told in (said[0], capsys.readouterr().out):
+        before = told.partition("This oven will not heat until:")[2]
+        assert all(words in before for words in ("independent", "second switching", "timer relay", "lamp"))
+
+
 def test_limits_have_no_default_and_a_bare_number_is_asked_again(
     bench: Any, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -340,3 +359,27 @@ def test_a_text_board_is_asked_nothing_of_outputs_at_its_port(
     assert run(["oven", "new"]) == 0
     assert "port: " not in asked
     assert MORE["port"] not in capsys.readouterr().out
+
+
+def test_asked_again_a_table_keeps_what_was_answered(
+    tmp_path: Path, bench: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """One wrong key threw a whole section of answers away: Enter now takes each of them again."""
+    first, known = iter(["0"]), person(1)
+    seen: list[str] = []
+
+    def one_slip(prompt: str) -> str:
+        if prompt.startswith("output.contactor."):
+            seen.append(prompt)
+            if prompt.endswith("register: "):
+                return next(first)
+            if "register [0]" in prompt:
+                return "1"
+            return "" if any("[0]" in one for one in seen) else known(prompt)
+        return known(prompt)
+
+    bench(one_slip)
+    assert run(["oven", "new"]) == 0
+    assert "Enter keeps what you have said" in capsys.readouterr().out
+    (file,) = (tmp_path / "ovens").iterdir()
+    assert load_oven(file) == loads(example(1), Oven, ConfigError, "example")
