@@ -1,7 +1,6 @@
 """What an oven file can and cannot do, in words, before anything is asked on the wire."""
 
 from kilnctl.config.oven import Oven
-from kilnctl.units import say_duration
 
 DEAD_MAN_S = 10.0  # the longest that a heat may go on by itself when the computer is lost
 WAYS = (
@@ -57,13 +56,14 @@ def heating(oven: Oven) -> tuple[str, ...]:
 
 def _drops(oven: Oven) -> str:
     if oven.dead_man is not None:
-        after = say_duration(oven.dead_man.drops_after_s)
+        after = f"{oven.dead_man.drops_after_s:g} s"
         if oven.dead_man.timer:
             return f"the timer relay drops the heat {after} after the last edge from the computer"
         return f"the board drops the heat by itself {after} after the last word of the computer"
     if oven.output.heater.holds_s is not None:
         held = f"{oven.output.heater.holds_s:g} s"
         if oven.output.heater.kind == "duty":
-            return f"a power that is not written again ends by itself after {held}"
-        return f"each pulse ends by itself after {held}"
+            said = f"the file says that a power which is not written again ends by itself after {held}"
+            return f"{said}; the dead-man test proves it"
+        return f"the file says that each pulse ends by itself after {held}; the dead-man test proves it"
     return "the instrument cuts its output by itself when the line is silent"
