@@ -119,6 +119,12 @@ class OffLine:
             self._slots.release()
 
 
+END_IT = (
+    "end that first. A heat or recording of kilnctl: `kilnctl off`, then q at its screen; anything else in "
+    "the window where it was started, with Ctrl-C"
+)
+
+
 def hold_name(name: str) -> socket.socket:
     """Return a listening socket of this abstract name. Raises RunRefused naming the process that has it."""
     listener = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
@@ -127,7 +133,7 @@ def hold_name(name: str) -> socket.socket:
         listener.listen(128)
     except OSError:
         listener.close()
-        raise RunRefused(f"{holder_of(name)} already drives this oven's device; stop that first") from None
+        raise RunRefused(f"{holder_of(name)} already drives this oven's device: {END_IT}") from None
     listener.setblocking(False)
     return listener
 
