@@ -9,7 +9,7 @@ from kilnctl.clock import Clock
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.contact import switch
 from kilnctl.devices.device_factory import board
-from kilnctl.devices.outputs import off_value, reads_as_written
+from kilnctl.devices.outputs import amount_said, back_amount, back_is_on, off_value, reads_as_written
 from kilnctl.errors import DeviceError, DeviceRefused
 
 if TYPE_CHECKING:
@@ -43,6 +43,7 @@ class HeatCutter:
         }
         self._heat_outputs = [o for o in (oven.output.heater, oven.output.contactor) if o is not None]
         self._welded = self._stuck = False
+        self._back_raw = 0.0
         self._refused: DeviceRefused | None = None  # an off that a device has answered and not taken
 
     def off(self) -> bool:
@@ -144,24 +145,30 @@ class HeatCutter:
         own = output.back is None or not taken
         if own and not reads_as_written(output, self._read_one(output, force=True), off_value(output)):
             return False
-        if output.back is None or self._contact_is(output.back, on=False):
+        if output.back is None or self._contact_is(output, output.back, on=False):
             return True
-        self.why = STICKS.format(self._name_of(output))
+        amount = back_amount(output, self._back_raw)
+        name = self._name_of(output)
+        self.why = STICKS.format(name) if amount is None else f"{name}: {amount_said(output, amount)}"
         return False
 
     def _name_of(self, output: "Output") -> str:
         return "heater" if output is self.oven.output.heater else "contactor"
 
-    def _contact_is(self, back: "Switch", on: bool) -> bool:
+    def _contact_is(self, output: "Output", back: "Switch", on: bool) -> bool:
         """Return whether a contact follows; one that has not dropped is not waited for a second time."""
         give_up_s = self._clock.real_s() + (0.0 if self._stuck and not on else DROP_S)
-        while switch(back, self._read_one(back, force=not on)) is not on:
+        while back_is_on(output, self._look_back(back, on)) is not on:
             if self._clock.real_s() >= give_up_s:
                 self._stuck = not on
                 return False
             self._clock.pause(DROP_LOOK_S)
         self._stuck = False
         return True
+
+    def _look_back(self, back: "Switch", on: bool) -> float:
+        self._back_raw = self._read_one(back, force=not on)
+        return self._back_raw
 
     def _drop_dead_man(self) -> None:
         dead_man = self.oven.dead_man

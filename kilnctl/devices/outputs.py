@@ -3,7 +3,11 @@
 import math
 from typing import TYPE_CHECKING, cast
 
+from kilnctl.devices.contact import switch
+from kilnctl.errors import DeviceError
+
 if TYPE_CHECKING:
+    from kilnctl.config.places import Switch
     from kilnctl.config.wiring import Heater, Output
     from kilnctl.devices.interfaces import HeatRequest
 
@@ -68,9 +72,47 @@ def reads_as_written(output: "Output", read: float, written: float) -> bool:
     """True when what is read back is what was written; a float may have been rounded by the device."""
     if not output.is_float:
         return abs(read - _read_as(output, written)) < SAME
+    return abs(read - written) <= _slack(output)
+
+
+def _slack(output: "Output") -> float:
     park_c: float | None = getattr(output, "park_c", None)
-    slack = FLOAT_SHARE * abs(output.on - output.off) if park_c is None else 0.6 * SETPOINT_STEP
-    return abs(read - written) <= slack
+    return FLOAT_SHARE * abs(output.on - output.off) if park_c is None else 0.6 * SETPOINT_STEP
+
+
+def back_amount(output: "Output", raw: float) -> float | None:
+    """Return the power or set-point that `back` shows, as the heater counts it; None where it is yes or no.
+
+    A decimal register is an amount, and so is a whole one with a `scale` of its own; a bit or a mode is not.
+    """
+    back = output.back
+    by_amount = getattr(output, "kind", "switch") in ("duty", "set-point")
+    if back is None or not by_amount or back.bits_table or back.bit is not None or back.yes or back.inverted:
+        return None
+    return raw * back.scale + back.offset if back.is_float or back.says("scale") else None
+
+
+def off_amount(output: "Output") -> float:
+    """Return what `back` shows as an amount when it is off: park, in the heater's unit, or the off value."""
+    if getattr(output, "park_c", None) is None:
+        return output.off
+    heater = cast("Heater", output)
+    return off_value(heater) * heater.scale + heater.offset
+
+
+def amount_said(output: "Output", amount: float) -> str:
+    """Say which number `back` shows of a heater that takes an amount, beside the number of off."""
+    where, kind = cast("Switch", output.back).where, cast("Heater", output).kind
+    return f"back ({where}, a {kind}) reads {amount:g}, off is {off_amount(output):g}"
+
+
+def back_is_on(output: "Output", raw: "float | DeviceError") -> bool | None:
+    """Return what the place `back` of an output says, None where it cannot be read or says neither."""
+    back = cast("Switch", output.back)
+    amount = None if isinstance(raw, DeviceError) else back_amount(output, raw)
+    if amount is None:
+        return switch(back, raw)
+    return not abs(amount - off_amount(output)) <= _slack(output)  # no number at all is no off either
 
 
 def _read_as(output: "Output", written: float) -> float:

@@ -189,7 +189,7 @@ class WiredIO(HeatCutter):
     def _reads(self, output: Output, value: float) -> bool:
         if output.back is None:
             return reads_as_written(output, self._read_one(output), value)
-        return self._contact_is(output.back, on=value != off_value(output))
+        return self._contact_is(output, output.back, on=value != off_value(output))
 
     def _feed_dead_man(self) -> None:
         dead_man = self.oven.dead_man

@@ -10,7 +10,7 @@ from kilnctl.config.wiring import DeviceIdentity, Number, Output, Temperature
 from kilnctl.devices.contact import switch
 from kilnctl.devices.device import Raw, WiredDevice
 from kilnctl.devices.identity import unlike
-from kilnctl.devices.outputs import off_value, reads_as_written, setpoint_c
+from kilnctl.devices.outputs import back_is_on, off_value, reads_as_written, setpoint_c
 from kilnctl.devices.signals import broken_by, confirmed, in_degc, is_jump, number
 from kilnctl.errors import DeviceError
 from kilnctl.readings import LinkHealth, Reading, Scan
@@ -133,6 +133,6 @@ class Scanner:
         if output is None:
             return None
         if output.back is not None:
-            return switch(output.back, raws[f"output.{name}.back"])
+            return back_is_on(output, raws[f"output.{name}.back"])
         raw = raws[f"output.{name}"]
         return None if isinstance(raw, DeviceError) else not reads_as_written(output, raw, off_value(output))

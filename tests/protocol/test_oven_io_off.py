@@ -207,3 +207,25 @@ def test_an_off_that_is_refused_is_told_as_what_was_refused_and_nobody_looks_for
     assert "writing 0 to coil 0: the device refuses: illegal data value" in bench.oven_io.why
     with pytest.raises(DeviceRefused, match=r"heat cannot be switched off.*writing 0 to coil 0"):
         bench.oven_io.connect()
+
+
+def test_a_set_point_that_stays_is_no_contact_that_sticks(bench_of):
+    panel = """[output.heater]
+kind = "set-point"
+device = "board"
+table = "holding"
+register = 122
+format = "float32"
+unit = "C"
+park = "0 C"
+link_loss = "holds"
+back = { device = "board", table = "holding", register = 2, format = "float32" }
+"""
+    before, _, after = OVEN.partition("[output]\n")
+    kept = after.partition("[dead_man]")
+    bench = bench_of(f"{before}{panel}[dead_man]{kept[2]}")
+    bench.board.registers[1].update({("holding", 2): 0x41A0, ("holding", 3): 0})  # 20.0 (IEEE 754)
+    assert bench.oven_io.off() is False
+    assert bench.oven_io.why == "heater: back (holding 2, a set-point) reads 20, off is 0"
+    bench.board.registers[1]["holding", 2] = 0
+    assert bench.oven_io.off() is True

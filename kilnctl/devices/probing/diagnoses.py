@@ -10,6 +10,7 @@ from kilnctl.config.port_path import is_network
 from kilnctl.config.wiring import Heater, Temperature
 from kilnctl.devices.library_errors import STRAY
 from kilnctl.devices.network import HANGS_UP, OTHER_UNIT
+from kilnctl.devices.outputs import amount_said
 from kilnctl.devices.probing.text_replies import missing_key
 from kilnctl.errors import DeviceError, PortLost
 from kilnctl.units import c_from_f
@@ -213,8 +214,16 @@ def kept_set_point(raw: float | DeviceError, park: float) -> Diagnosis:
         return Diagnosis("power-up state", False, f"{say} {why}.")
     say = f"The instrument came up with the set-point {raw}, not with park ({park:g}), and heats by itself:"
     why = "it has a lowest set-point of its own, or keeps the last one"
-    hint = "Change that in the instrument, or use the set-point register that it does not store."
-    return Diagnosis("power-up state", False, f"{say} {why}. {hint}")
+    hint = (
+        "Change that in the instrument, or use the set-point register that it does not store. One that it "
+        "always comes up with may be park itself, where it is 40 °C or less and the oven may be as warm"
+    )
+    return Diagnosis("power-up state", False, f"{say} {why}. {hint}.")
+
+
+def read_so(amount: float, heater: Heater) -> str:
+    """Say which number `back` shows of a heater that takes an amount, beside the number of off."""
+    return f"output.heater.{amount_said(heater, amount)}. "
 
 
 def judge_power_up(outputs: Mapping[str, bool | None], why_on: str = "") -> Diagnosis:

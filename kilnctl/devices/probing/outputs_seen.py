@@ -4,9 +4,9 @@ from collections.abc import Callable
 
 from kilnctl.config.oven import Oven
 from kilnctl.config.places import Place
-from kilnctl.config.wiring import Output
+from kilnctl.config.wiring import Heater, Output
 from kilnctl.devices.contact import switch
-from kilnctl.devices.outputs import off_value, reads_as_written
+from kilnctl.devices.outputs import back_amount, back_is_on, off_value, reads_as_written
 from kilnctl.devices.signals import number
 from kilnctl.errors import DeviceError
 from kilnctl.readings import LIVE_A
@@ -28,9 +28,15 @@ def _live(oven: Oven, read: Read) -> bool | None:
     return None if found is None else found > LIVE_A
 
 
+def shown_amount(heater: Heater, read: Read) -> float | None:
+    """Return the power or set-point that the place `back` of a heater shows, None where it is yes or no."""
+    raw = None if heater.back is None else read(heater.back)
+    return None if raw is None or isinstance(raw, DeviceError) else back_amount(heater, raw)
+
+
 def output_seen(output: Output, read: Read) -> bool | None:
     """Return what a scan would say: where the output has a place `back`, that one counts."""
     raw = read(output if output.back is None else output.back)
     if output.back is not None:
-        return switch(output.back, raw)
+        return back_is_on(output, raw)
     return None if isinstance(raw, DeviceError) else not reads_as_written(output, raw, off_value(output))

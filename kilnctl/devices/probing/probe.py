@@ -17,7 +17,7 @@ from kilnctl.devices.device import WiredDevice
 from kilnctl.devices.device_factory import board
 from kilnctl.devices.identity import check_identity
 from kilnctl.devices.modbus import ModbusBoard
-from kilnctl.devices.outputs import off_value
+from kilnctl.devices.outputs import off_amount, off_value
 from kilnctl.devices.port import Line, open_line
 from kilnctl.devices.probing.cold_sensors import explain_cold, turned_floats
 from kilnctl.devices.probing.diagnoses import (
@@ -27,13 +27,14 @@ from kilnctl.devices.probing.diagnoses import (
     judge_power_up,
     kept_set_point,
     perhaps_there,
+    read_so,
     silent_at,
     unheard,
     why_on,
 )
 from kilnctl.devices.probing.echo import echo_on
 from kilnctl.devices.probing.manners import LISTENS_S, needs_gap, starts_anew, talks
-from kilnctl.devices.probing.outputs_seen import heat_seen, output_seen
+from kilnctl.devices.probing.outputs_seen import heat_seen, output_seen, shown_amount
 from kilnctl.devices.probing.places_seen import places_seen, who_has
 from kilnctl.devices.probing.set_points import low_set_point, put
 from kilnctl.devices.probing.settings_search import working
@@ -288,6 +289,9 @@ class Probe:
         heater = self._oven.output.heater
         if heater.kind == "set-point" and heater.back is None and output_seen(heater, self._raw):
             return kept_set_point(self._raw(heater), off_value(heater))
+        amount = shown_amount(heater, self._raw)
+        if heater.kind == "set-point" and amount is not None and output_seen(heater, self._raw):
+            return kept_set_point(amount, off_amount(heater))
         both = {"heater": heater, "contactor": self._oven.output.contactor}
         named = {name: output for name, output in both.items() if output is not None}
         give_up_s = self._clock.real_s() + STARTS_S
@@ -297,7 +301,7 @@ class Probe:
             if self._clock.real_s() > give_up_s:
                 break
             self._clock.pause(LOOK_S)
-        return judge_power_up(states, why_on(heater))
+        return judge_power_up(states, f"{'' if amount is None else read_so(amount, heater)}{why_on(heater)}")
 
     def low_set_point(self) -> str:
         """Give an instrument that regulates by itself a low set-point; return it in words."""
