@@ -20,6 +20,8 @@ from kilnctl.model.trust import GUESSED, TRUST
 # an oven lands, for so many dead times and no longer than so many seconds: there the model is wrong by the
 # second, and a hold that saw it late sagged by 4 K.
 _RATE_NEAR, _RATE_LANDS, _LANDS_DELAYS, _LANDS_S = 0.003, 0.012, 4.0, 300.0
+# Where it glows, radiation ends a coast by itself, and what is caught so swings (a thick tube: 7 K).
+_LANDS_TO_C = 500.0
 _NEAR_K = 10.0
 # Further below the goal than this it is an approach, nearer than that a hold; but one that has just begun
 # there goes on until it has risen by so much: noise is no rise.
@@ -172,7 +174,10 @@ class ModelPath:
             near = near and self._arrived
             self._near_s = self._near_s + look.dt_s if near else 0.0
             lands_s = min(_LANDS_DELAYS * self.foresight.delay_s(look), _LANDS_S)
-            self._come_near(near, near and self._near_s < lands_s)
+            self._come_near(near, near and self._near_s < lands_s and not self._glows(look))
+
+    def _glows(self, look: ControlInput) -> bool:
+        return look.setpoint_c is not None and look.setpoint_c > _LANDS_TO_C
 
     def _come_near(self, near: bool, lands: bool = False) -> None:
         self._lands = lands

@@ -238,3 +238,14 @@ def test_unknown_heat_moves_fastest_while_an_oven_lands(monkeypatch):
     (lands_s, lands), (held_s, held) = rates[:2]
     assert held_s - lands_s == pytest.approx(min(4.0 * path.foresight.delay_at_s(400.0), 300.0), abs=2.0)
     assert lands > 2.0 * held > 0.0
+
+
+def test_an_oven_that_glows_is_held_at_once(monkeypatch):
+    """Caught like a cool one, a thick tube swung at 829 degC: 7.0 K over after a cold charge."""
+    path, state, duty, rates = ModelPath(OVEN, replace(MODEL, learned=True)), at_rest(20.0), 0.0, []
+    monkeypatch.setattr(path.filter, "set_unknown_rate", rates.append)
+    for t in range(7200):
+        state = advance(MODEL, state, duty, 20.0, 1.0)
+        duty = path.step(look(t, state.junction_c, 829.0), duty)
+    assert rates
+    assert max(rates) < 0.012 / 2
