@@ -135,6 +135,9 @@ def _fits_modbus(name: str, place: Place) -> None:
         raise wrong("place", f"{name}: {place.table} cannot be written; give a coil or holding register")
     if isinstance(place, Written) and place.format == "bit":
         raise wrong("place", f'{name}: take format = "bit" out; bit = 0 to 15 is one bit of a register')
+    if isinstance(place, Output) and place.bits_table and place.format == "uint32":
+        cannot = "a board that takes several coils in one request only cannot be used"
+        raise wrong("value", f"{name}: two numbers each are two registers, and a coil is one bit; {cannot}")
     if isinstance(place, Heater) and place.bit is not None and place.kind in ("duty", "set-point"):
         raise wrong("place", f"{name}: a {place.kind} is a whole register, not one bit of it")
     if isinstance(place, Written) and not place.is_float:

@@ -40,6 +40,11 @@ def with_heater(lines: str) -> str:
         ('field = "heater"', "output.heater: needs table and register"),
         ('table = "coil"\nregister = 0\nfield = "heater"', "output.heater: field is for text and line"),
         ('table = "coil"\nregister = 0\non = 2', "output.heater: 2 does not fit a coil"),
+        # function 15 with a quantity of 1: it closed the first of two coils, and the heater was the second
+        (
+            'table = "coil"\nregister = 64\non = [0, 1]\noff = [0, 0]',
+            "output.heater: two numbers each are two registers, and a coil is one bit",
+        ),
         ('table = "holding"\nregister = 4\non = 40000', "output.heater: 40000 does not fit int16"),
         ('table = "holding"\nregister = 4\nkind = "pulse"', "a heater of kind pulse needs holds"),
         (
