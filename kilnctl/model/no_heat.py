@@ -28,8 +28,7 @@ class _Kept(NamedTuple):
 class NoHeat:
     """Follows an oven twice from a sudden fall on, with the heat asked and with none.
 
-    `proved` is True once the reading has kept to the course without heat while the two came apart, and until
-    it rises above that course: heat that comes late is heat.
+    `proved` is True once the reading has kept to the course without heat while the two came apart.
     """
 
     def __init__(self, model: OvenModel) -> None:
@@ -117,7 +116,6 @@ class NoHeat:
     def _judge(self, off_k: float, apart_k: float) -> None:
         self._off_k = self._apart_k = self._span_s = 0.0
         self._looks += 1
-        most_k = _OFF_K + _OFF_SHARE * apart_k
-        if off_k > most_k or (off_k < -most_k and not self.proved):
+        if abs(off_k) > _OFF_K + _OFF_SHARE * apart_k:
             self.drop()
-        self.proved = self.proved or (self._looks >= _LOOKS and apart_k >= _ENOUGH_K)
+        self.proved = self._looks >= _LOOKS and apart_k >= _ENOUGH_K

@@ -44,7 +44,7 @@ class Observer:
     def __init__(self, model: OvenModel, switched: bool = True) -> None:
         self._filter, self._switched = OvenFilter(model, _TRUST), switched
         self._no_heat, self._kept_s = NoHeat(model), 0.0
-        self._settled_s = self._charge_s = self._left_s = self._lately = 0.0
+        self._settled_s = self._charge_s = self._lately = 0.0
         self.struck = False
         self._door_open = self._asked = False
         self._alone_s = math.inf
@@ -97,16 +97,13 @@ class Observer:
 
     def _follow(self, process_c: float, heat: float, ambient_c: float, dt_s: float, falls: bool) -> None:
         """Ask whether what looked like a door was heat that is missing."""
-        seen, no_heat, was = self._filter, self._no_heat, self._no_heat.proved
+        seen, no_heat = self._filter, self._no_heat
         no_heat.step(process_c, heat, ambient_c, dt_s)
         if falls:
             no_heat.begin(process_c, ambient_c, seen.age_s, seen.flowed_s)
-        if no_heat.proved and not was:
-            self._left_s = self._charge_s
+        if no_heat.proved:
+            no_heat.drop()
             self._charge_s, self._settled_s, self._no_heat_proved = 0.0, SETTLE_S, True
-        elif was and not no_heat.proved:
-            # Heat came after all, late: what is missing is the charge's again.
-            self._charge_s, self._no_heat_proved = self._left_s, False
         self._kept_s += dt_s
         if self._kept_s >= _TRUST.interval_s and seen.state is not None:
             self._kept_s = 0.0

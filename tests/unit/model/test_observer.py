@@ -189,18 +189,3 @@ def test_an_element_that_dies_just_before_a_person_is_asked_is_found_while_he_is
             found_s = t - 600
     assert found_s is not None
     assert found_s < 150
-
-
-def test_heat_that_comes_after_all_takes_back_that_none_came():
-    """An isolator put on late, or a charge that hid the answer: the charge was called a dead element."""
-    model = nameplate(OVEN)
-    observer, state, proved, said = Observer(model, switched=False), settled(model, 780.0, 20.0), [], []
-    for t in range(1000):
-        drinks = 0.4 if t >= 800 else 0.0
-        state = advance(model, state, float(t < 600 or t >= 800), 20.0, 1.0, -drinks)
-        observer.step(state.junction_c, 1.0, 20.0, 1.0, asked=600 <= t < 630)
-        proved.append(observer._no_heat_proved)
-        said.append(observer.unexplained)
-    assert any(proved[690:810])
-    assert not any(proved[860:])
-    assert not any(claim is not None and claim < -LIMIT for claim in said[860:])
