@@ -10,7 +10,7 @@ from kilnctl.permits.setup_steps import SetupStep
 # EN 50699 (tests of appliances in use, class I): 0.3 ohm with a lead of up to 5 m, 1 ohm with the longest;
 # 0.3 megohm with heating elements. IEC 60335-1 asks 0.1 ohm of a new appliance. Figures from memory.
 EARTH_OHM, ELEMENT_MEGOHM = 1.0, 0.3
-_NUMBER = re.compile(r"[<>]?\s*(\d+(?:[.,]\d+)?)\s*(k|M|G|mega?|giga?)?\s*(ohms?|Ω)?", re.IGNORECASE)
+_NUMBER = re.compile(r"[<>]?\s*(\d+(?:[.,]\d+)?)\s*(k|M|G|mega?|giga?)?\s*(ohms?)?", re.IGNORECASE)
 _NAME = re.compile(r"(?:[^\W\d_].*){3,}")
 MILLI = 1e-3  # a small m is one, except in "mega"
 NO_NAME = ("yes", "none", "not", "nobody")
@@ -55,7 +55,7 @@ def ohm(text: str) -> float:
 def megohm(text: str) -> float:
     """Return a resistance in megohm; a bare number is one, as the meters show. Raises UnitError."""
     number, times = _read(text, '"200 megohm"')
-    return number * (times or (1.0 if "ohm" in text.lower() or "Ω" in text else 1e6)) / 1e6
+    return number * (times or (1.0 if "ohm" in text.lower() else 1e6)) / 1e6
 
 
 def _read(text: str, like: str) -> tuple[float, float | None]:

@@ -21,7 +21,7 @@ from kilnctl.model.trust import GUESSED, TRUST
 # second, and a hold that saw it late sagged by 4 K.
 _RATE_NEAR, _RATE_LANDS, _LANDS_DELAYS, _LANDS_S = 0.003, 0.012, 4.0, 300.0
 # Where it glows, radiation ends a coast by itself, and what is caught so swings (a thick tube: 7 K).
-_LANDS_TO_C = 500.0
+_LANDS_TO_C, _UNLIKE = 500.0, 1.6
 _NEAR_K = 10.0
 # Further below the goal than this it is an approach, nearer than that a hold; but one that has just begun
 # there goes on until it has risen by so much: noise is no rise.
@@ -174,10 +174,16 @@ class ModelPath:
             near = near and self._arrived
             self._near_s = self._near_s + look.dt_s if near else 0.0
             lands_s = min(_LANDS_DELAYS * self.foresight.delay_s(look), _LANDS_S)
-            self._come_near(near, near and self._near_s < lands_s and not self._glows(look))
+            self._come_near(near, near and self._near_s < lands_s and self._may_land(look))
 
-    def _glows(self, look: ControlInput) -> bool:
-        return look.setpoint_c is not None and look.setpoint_c > _LANDS_TO_C
+    def _may_land(self, look: ControlInput) -> bool:
+        """Return False where it glows, and for an oven so unlike its file that it may be another one's.
+
+        What it lacks or has too much would be put down to heat from nowhere, and nobody would be told.
+        """
+        lag, power, _load = self.filter.scale()
+        alike = 1.0 / _UNLIKE < lag < _UNLIKE and 1.0 / _UNLIKE < power < _UNLIKE
+        return alike and look.setpoint_c is not None and look.setpoint_c <= _LANDS_TO_C
 
     def _come_near(self, near: bool, lands: bool = False) -> None:
         self._lands = lands

@@ -164,7 +164,7 @@ def lamp(sim: Simulation) -> Iterator[LampReader]:
     reader.close()
 
 
-SOUND = {"dead-man test": 8.0, "limit test": 150.0}
+SOUND = {"dead-man test": 8.0, "heater pulse": 20.0, "limit test": 150.0}
 HEAT = ("--soak", "100C", "--for", "1h")
 
 

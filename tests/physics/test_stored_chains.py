@@ -84,7 +84,7 @@ SEALS = {
     "pid": "621f562bcfc1e4ee381fc9671c55a4b23340ecd18e18230bdaac0beab500fdc2",
     "pid, learned": "77c82455bf685938b3a4f6eae793f06aedb12e536c83a1afea03cc300b5b9300",
     "model": "56715c61fa69e59584939661d9bcbfe272c9d16d2ce040aa638b3d20bd3ea138",
-    "model, learned": "9af1ce236ae04e37d9b8bbc099417b511922b9b01f765397e9c1a56d63bbee1b",
+    "model, learned": "0f1218aa79cb14cd1a6473a73e5590a817a7d1e8670e13c3a796f2403f2bbcbc",
     "a trip": "ef6a70b1a5af38e1c9b99d92abefd9cd52fa2ae40f7e27e4a92907b5aeb26367",
     "off": "5314bf5689df4948aedc5ef4690919645970a944cdaba6474db691a255f81521",
 }

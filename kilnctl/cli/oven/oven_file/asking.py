@@ -340,8 +340,7 @@ class Asker(KeyAsker):
     def _is_there(self, path: Path) -> bool:
         """Ask whether the bench has what only some have: signals, outputs, a second device."""
         may_miss = path[0] in ("signal", "output") and len(path) > 1 and path[-1] not in NEEDED
-        more = path[0] == "device" and len(path) == 2 and path[1] != next(iter(self._example["device"]))
-        if more:
+        if path[0] == "device" and len(path) == 2 and path[1] != next(iter(self._example["device"])):
             own = self._yes(f"{dotted(path)}: is there a second device, with an address of its own?")
             self._missing |= set() if own else {path[1]}
             return own

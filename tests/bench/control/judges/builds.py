@@ -146,7 +146,7 @@ class Shop:
     def done(self, build: str, **more: Any) -> Build:
         """Return the oven with the words of its file."""
         file = "tempering-oven" if self.small else "hardening-furnace"
-        walls = "fan" if build == "fan" else _WALLS[self.lining]
+        walls = "fan" if build == "fan" else _WALLS.get(self.lining, "leaky")  # bare sheet loses much
         return Build(self.plan, self.power_w, file, build, walls=walls, **more)
 
 
