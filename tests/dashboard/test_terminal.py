@@ -208,7 +208,7 @@ def test_two_ovens_on_one_screen_a_controller_that_dies_and_the_off_key(shop: Sh
         screen.press("o")
         screen.wait("tempering-oven ▲ heating")
         screen.resize(120, 35)
-        screen.wait("took, ends at")  # only the wider layout says it
+        screen.wait("why this step")  # only the larger layout says it
         (controller,) = children(int((shop.folder / "home" / "supervisor.lock").read_text()))
         give_up_s = time.monotonic() + 90.0
         while nice(screen.process.pid) < min(nice(controller) + 5, 19):
