@@ -11,6 +11,7 @@ from kilnctl.profile.segments import Operator, Profile, goal_c
 
 STEP_S = 20.0
 LONGEST_S = 96 * 3600.0
+_HOUR, _STANDS_K = 180, 0.05  # steps; what an oven of a day's time constant has left is a kelvin
 _COLD_K = 10.0
 # A free cooling ends between two steps: a furnace falls by 3 K in one, half an hour of a slow rate after it.
 _PIECES = 10
@@ -85,6 +86,7 @@ class HeatSimulation:
         self.curve_c = [start.oven.junction_c]
         self.ends_s: dict[int, float] = {}
         self.duty = 0.0
+        self._full_since, self._stands = 0, False
 
     @property
     def segment(self) -> int:
@@ -108,8 +110,8 @@ class HeatSimulation:
 
     @property
     def over(self) -> bool:
-        """True at the end of the heat, or after four days."""
-        return self._cursor.over or len(self.curve_c) * STEP_S >= LONGEST_S
+        """True at the end of the heat, after four days, or where full power brings nothing more."""
+        return self._cursor.over or self._stands or len(self.curve_c) * STEP_S >= LONGEST_S
 
     def whole(self) -> "HeatSimulation":
         """Go to the end."""
@@ -125,6 +127,15 @@ class HeatSimulation:
             if not self._cursor.over:
                 self._go(at_s + piece * dt_s, dt_s)
         self.curve_c.append(self._oven.junction_c)
+        self._look_whether_it_stands()
+
+    def _look_whether_it_stands(self) -> None:
+        """See an hour of full power that brought next to nothing: the goal is out of reach."""
+        if self.duty < 1.0:
+            self._full_since = len(self.curve_c)
+        elif len(self.curve_c) - self._full_since >= _HOUR:
+            self._stands = self.curve_c[-1] - self.curve_c[-_HOUR] < _STANDS_K
+            self._full_since = len(self.curve_c)
 
     def _about_to_be_cool(self) -> bool:
         """Return whether a cooling with the heat off may end within this step."""

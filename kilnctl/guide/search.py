@@ -1,12 +1,12 @@
 """Find the passages of the guide that answer a question, put in a maker's own words."""
 
+import atexit
 import math
 import re
 import sqlite3
 import tomllib
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from contextlib import closing
 from dataclasses import astuple, dataclass, field, replace
 from functools import cache
 from itertools import pairwise
@@ -61,20 +61,28 @@ class Passage:
 def search(words: Sequence[str]) -> list[Passage]:
     """Return what answers a question best, best first; nothing where the guide does not speak of it."""
     asked = _asked(" ".join(words).lower())
-    with closing(sqlite3.connect(":memory:")) as index:
-        index.execute(INDEX)
-        index.executemany("INSERT INTO guide VALUES (?, ?, ?, ?, ?, ?, ?, ?)", _rows())
-        of_words = [scores for word in asked if (scores := _of_word(index, word, len(asked) > 1))]
-        beside = [_scores(index, f'NEAR("{one}" "{other}", {BESIDE})') for one, other in pairwise(asked)]
-        counts = dict(index.execute("SELECT rowid, counts FROM guide"))
-        total = {row: score * counts[row] for row, score in _together(of_words, beside).items()}
-        first = _first(" ".join(words))
-        best = sorted(
-            (total.keys() | first) - _left_out(" ".join(words)),
-            key=lambda row: (row not in first, -total.get(row, 0.0), row),
-        )[:MOST_FOUND]
-        says = {row: _says(row, of_words, len(asked)) for row in best}
-        return [replace(Passage(*index.execute(WHOLE, (row,)).fetchone()), says=says[row]) for row in best]
+    index = _index()
+    of_words = [scores for word in asked if (scores := _of_word(index, word, len(asked) > 1))]
+    beside = [_scores(index, f'NEAR("{one}" "{other}", {BESIDE})') for one, other in pairwise(asked)]
+    counts = dict(index.execute("SELECT rowid, counts FROM guide"))
+    total = {row: score * counts[row] for row, score in _together(of_words, beside).items()}
+    first = _first(" ".join(words))
+    best = sorted(
+        (total.keys() | first) - _left_out(" ".join(words)),
+        key=lambda row: (row not in first, -total.get(row, 0.0), row),
+    )[:MOST_FOUND]
+    says = {row: _says(row, of_words, len(asked)) for row in best}
+    return [replace(Passage(*index.execute(WHOLE, (row,)).fetchone()), says=says[row]) for row in best]
+
+
+@cache
+def _index() -> sqlite3.Connection:
+    """Return the guide's index, made at the first question; it is only read, so any thread may."""
+    index = sqlite3.connect(":memory:", check_same_thread=False)
+    atexit.register(index.close)
+    index.execute(INDEX)
+    index.executemany("INSERT INTO guide VALUES (?, ?, ?, ?, ?, ?, ?, ?)", _rows())
+    return index
 
 
 def _first(question: str) -> set[int]:

@@ -48,12 +48,13 @@ def thin(at: Column, values: Column, points: int = POINTS) -> tuple[Column, Colu
         return at, values
     edges = np.linspace(0, len(at), points + 1).astype(int)
     keep: list[int] = []
+    nothing = np.isnan(values)
+    low, high = np.where(nothing, np.inf, values), np.where(nothing, -np.inf, values)
     for start, stop in pairwise(edges):
-        part = values[start:stop]
-        if np.isnan(part).all():
+        if nothing[start:stop].all():
             keep.append(start)
         else:
-            keep += sorted({start + int(np.nanargmin(part)), start + int(np.nanargmax(part))})
+            keep += sorted({start + int(low[start:stop].argmin()), start + int(high[start:stop].argmax())})
     return at[keep], values[keep]
 
 

@@ -23,8 +23,8 @@ GRADES = sorted(known("steels"))
 @pytest.mark.parametrize("grade", GRADES)
 def test_no_goal_of_any_card_is_met_by_drying(grade: str) -> None:
     steel = load_steel(grade)
-    for half in range(80, 136):
-        for width in (0.0, 1.0, 2.0):
+    for width, step in ((0.0, 1), (1.0, 3), (2.0, 3)):
+        for half in range(80, 136, step):
             try:
                 found = temper_choice(steel, (half / 2, half / 2 + width))
             except ProfileError:
