@@ -4,13 +4,28 @@ from typing import Annotated, Any, ClassVar, Literal, Self
 
 from pydantic import AfterValidator, Discriminator, Field, Tag, model_validator
 
-from kilnctl.config.line_parts import why_no_end, why_not_read, why_not_sent
+from kilnctl.config.line_parts import (
+    BREAK,
+    IN_ONE_LINE,
+    why_no_end,
+    why_no_word,
+    why_not_read,
+    why_not_sent,
+)
 from kilnctl.config.port_path import is_network, lacks_its_kind, meant, why_no_port
 from kilnctl.quantities import DurationS, between
 from kilnctl.tomlfile import Strict, wrong
 
 Name = Annotated[str, Field(pattern="^[a-z][a-z0-9_]*$")]
-Word = Annotated[str, Field(pattern="^[!-~]([ -~]{0,22}[!-~])?$")]
+
+
+def _word(word: str) -> str:
+    if why := why_no_word(word):
+        raise wrong("word", why)
+    return word
+
+
+Word = Annotated[str, AfterValidator(_word)]
 
 
 def _end(words: str) -> str:
@@ -128,13 +143,14 @@ class TextDevice(Strict):
     `open_words` stand in the reply where a number should be when the sensor is broken. `banner` begins the
     line that the board sends after a start. `echoes`: it repeats each request before it answers. `who` is a
     request whose reply names the device. `prompt` is what it shows after each
-    answer, without a line end. `checksum_after` is the first character of each line where its checksum leaves
-    that out. `words` gives for a field the words that stand for 0, 1 and so on. `decimal` stands in numbers,
-    both ways. `unasked` begins the lines that the board sends by itself.
+    answer, without a line end. `checksum_after` are the characters that a checksum leaves out where a line
+    begins with one of them. `busy_words` come in place of an answer and mean: ask again. `words` gives for a
+    field the words that stand for 0, 1 and so on. `decimal` stands in numbers, both ways. `unasked`
+    begins the lines that the board sends by itself.
     """
 
     raw: ClassVar[tuple[str, ...]] = (
-        "checksum_mark", "checksum_after", "banner", "unasked", "open_words", "who", "prompt",
+        "checksum_mark", "checksum_after", "banner", "unasked", "open_words", "busy_words", "who", "prompt",
     )  # fmt: skip
     kind: Literal["text"]
     port: str
@@ -143,13 +159,14 @@ class TextDevice(Strict):
     decimal: Literal[".", ","] = "."
     checksum: Literal["none", "xor8", "sum8", "lrc8", "crc16"] = "none"
     checksum_mark: Annotated[str, Field(max_length=1)] = "*"
-    checksum_after: Annotated[str, Field(max_length=1)] = ""
+    checksum_after: Annotated[str, Field(max_length=4)] = ""
     echoes: bool = False
     banner: str = ""
     banner_wait_s: Annotated[DurationS, between(0, 3, "0 s and 3 s")] = Field(
         default=2.0, alias="banner_wait"
     )
     open_words: tuple[str, ...] = ()
+    busy_words: tuple[str, ...] = ()
     who: str = ""
     unasked: str = ""
     prompt: Annotated[str, Field(pattern="^[ -~]{0,24}$")] = ""
@@ -171,9 +188,24 @@ class TextDevice(Strict):
                 raise wrong("line", why)
             if self.banner and one.reply and one.reply.startswith(self.banner):
                 raise wrong("banner", f"the answer to {one.send} begins like it and would pass for a restart")
+        return self
+
+    @model_validator(mode="after")
+    def _words(self) -> Self:
         for field, words in self.words.items():
             if len(set(words)) != len(words) or len(words) < 2:
                 raise wrong("words", f"words.{field}: give two or more words that differ, for 0, 1 and so on")
+        told = {"banner": [self.banner], "who": [self.who], "unasked": [self.unasked]}
+        told |= {"open_words": [*self.open_words], "busy_words": [*self.busy_words]}
+        for key, texts in told.items():
+            if any(BREAK.search(text) for text in texts):
+                raise wrong("words", f"{key}: {IN_ONE_LINE}")
+        replies = {one.reply for one in (*self.ask, *self.tell.values())}
+        for word in self.busy_words:
+            if word in replies:
+                raise wrong("words", f"busy_words: {word} is an answer too, which would never be taken")
+            if word in self.open_words:
+                raise wrong("words", f"busy_words: {word} stands in open_words too; it means one of the two")
         return self
 
 

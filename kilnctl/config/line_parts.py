@@ -10,6 +10,9 @@ ENDS = {"LF": b"\n", "CR": b"\r", "STX": b"\x02", "ETX": b"\x03", "EOT": b"\x04"
 PART = re.compile(r"\{([a-z_0-9]+)(?::([^{}]*))?\}")
 SENT, READ = re.compile(r"\+? *0+(?:\.0+)? *|\+?(?:X+|x+)"), re.compile(r"\+?[ 0]+(?:\.0+)? *|\+?(?:X+|x+)")
 _NAME, _LIKE_A_NAME = re.compile(r"[a-z][a-z0-9_]*"), re.compile(r"\{[A-Za-z][\w -]*(?::[^{}\"]*)?\}")
+BREAK = re.compile(r"[\r\n]|\\[rn]")  # also as it is typed, \n
+IN_ONE_LINE = "a word stands in one line; the lines of an answer are parted in its reply"
+_WORD = re.compile(r"[!-~](?:[ -~]{0,22}[!-~])?")
 _OF_NUMBERS = re.compile(r"[-+.,\d ]*")
 
 
@@ -20,6 +23,15 @@ def why_no_end(words: str) -> str:
         return ""
     known = f"{', '.join(ENDS)}, or a character such as ;"
     return f"{words!r} ends no line: write {known}; up to three, with blanks between"
+
+
+def why_no_word(word: str) -> str:
+    """Return why no word for a number can be so, empty where it can."""
+    if BREAK.search(word):
+        return f"{word!r}: {IN_ONE_LINE}"
+    if not _WORD.fullmatch(word):
+        return f"{word!r}: a word has 1 to 24 ASCII characters, with no blank before or after"
+    return ""
 
 
 def why_not_sent(line: str) -> str:

@@ -29,6 +29,18 @@ def lrc8(data: bytes) -> int:
     return -sum(data) & 0xFF
 
 
+def tail(kind: str, mark: str, left_out: str, text: str) -> str:
+    """Return what follows a line: the mark and its checksum, or nothing.
+
+    The checksum does not count the line's first character where that is one of those `left_out`.
+    """
+    if kind == "none":
+        return ""
+    function, digits = KINDS[kind]
+    summed = text[1:] if text[:1] in left_out else text
+    return f"{mark}{function(summed.encode('ascii')):0{digits}X}"
+
+
 # name in the oven file -> (function, hex digits)
 KINDS: dict[str, tuple[Callable[[bytes], int], int]] = {
     "crc16": (crc16, 4),

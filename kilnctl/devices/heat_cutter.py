@@ -10,7 +10,7 @@ from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.contact import switch
 from kilnctl.devices.device_factory import board
 from kilnctl.devices.outputs import amount_said, back_amount, back_is_on, off_value, reads_as_written
-from kilnctl.errors import DeviceError, DeviceRefused
+from kilnctl.errors import DeviceBusy, DeviceError, DeviceRefused
 
 if TYPE_CHECKING:
     from kilnctl.config.oven import Oven
@@ -136,7 +136,7 @@ class HeatCutter:
                 return True
         except Exception as e:  # as above
             self.why = str(e)
-        if isinstance(failed, DeviceRefused):
+        if isinstance(failed, DeviceRefused) and not isinstance(failed, DeviceBusy):
             self._refused = failed
         return False
 

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 from kilnctl.clock import Clock
 from kilnctl.config.line_parts import ANY, ENDS, PART
 from kilnctl.devices.bus import Bus
-from kilnctl.devices.checksums import KINDS
+from kilnctl.devices.checksums import tail
 from kilnctl.devices.contact import bits_of
 from kilnctl.devices.device import Raw, WiredDevice
 from kilnctl.devices.line_io import Banner, read_line
@@ -27,7 +27,7 @@ from kilnctl.devices.port import Line
 from kilnctl.devices.signals import OPEN_RAW
 from kilnctl.devices.text_numbers import digits, expression, meant, number
 from kilnctl.devices.unasked import Unasked
-from kilnctl.errors import BadReply, DeviceError, NoReply
+from kilnctl.errors import BadReply, DeviceBusy, DeviceError, NoReply
 
 if TYPE_CHECKING:
     from kilnctl.config.device_keys import Ask, TextDevice
@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from kilnctl.config.wiring import Written
 
 LONGEST, SHOWN = 240, 80
+AGAIN_S = 0.05  # after which a board that is busy is asked again
 NOT_ASCII = "\N{REPLACEMENT CHARACTER}{1,4}"  # such as a degree sign, in whatever code the board has
 
 
@@ -158,13 +159,11 @@ class TextBoard(WiredDevice):
             self._bus.foreign += strange if calm else 0  # after an error it may be a late answer
             if not send and expected is not None:
                 return self._listened(self._unasked, line, expected)
-        line.write((send + self._checksum(send)).encode("ascii") + self._end)
         if expected is None:
+            self._send(line, send)
             self._unanswered(line, send)
             return None
-        got = self._read(line, send)
-        if self._device.echoes and got == send + self._checksum(send):
-            got = self._read(line, send)
+        got = self._first_line(line, send)
         # Many a board names itself in the words of its banner: asked who it is, it has not restarted.
         self.started_anew(send, send != self._device.who and self._banner.seen_in(got), at_once=False)
         try:
@@ -181,6 +180,28 @@ class TextBoard(WiredDevice):
         self._take_prompt(line, send)
         self._calm = True
         return match
+
+    def _send(self, line: Line, send: str) -> None:
+        line.write((send + self._checksum(send)).encode("ascii") + self._end)
+
+    def _first_line(self, line: Line, send: str) -> str:
+        """Send a line and return the first one of its answer; while the board is busy it is asked again."""
+        give_up_s = self._give_up_s(line)
+        while True:
+            self._send(line, send)
+            got = self._read(line, send)
+            if self._device.echoes and got == send + self._checksum(send):
+                got = self._read(line, send)
+            if not self._is_busy(got):
+                return got
+            self._take_prompt(line, send)
+            if self._clock.real_s() + AGAIN_S > give_up_s:
+                raise DeviceBusy(f"{self.name}, {send}: the device says {got}")
+            self._clock.pause(AGAIN_S)
+
+    def _is_busy(self, got: str) -> bool:
+        """True for a word that means: ask again; some boards sum their commands and not such a word."""
+        return any(got in (word, word + self._checksum(word)) for word in self._device.busy_words)
 
     def _listened(self, unasked: Unasked, line: Line, expected: re.Pattern[str]) -> re.Match[str]:
         """Return what the board says by itself, now or within the time that it has for an answer."""
@@ -219,11 +240,8 @@ class TextBoard(WiredDevice):
         return got
 
     def _checksum(self, text: str) -> str:
-        if self._device.checksum == "none":
-            return ""
-        function, digits = KINDS[self._device.checksum]
-        summed = text.removeprefix(self._device.checksum_after).encode("ascii")
-        return f"{self._device.checksum_mark}{function(summed):0{digits}X}"
+        device = self._device
+        return tail(device.checksum, device.checksum_mark, device.checksum_after, text)
 
     def _checked(self, got: str, send: str) -> str:
         """Return a reply without its checksum. Raises BadReply when that is wrong or missing."""
@@ -232,7 +250,7 @@ class TextBoard(WiredDevice):
         size = len(self._checksum(""))
         text = got[:-size]
         if not text.isascii() or text + self._checksum(text) != text + got[-size:].upper():
-            raise BadReply(f"{self.name}, {send}: damaged reply {got[:40]!r}")
+            raise BadReply(f"{self.name}, {send}: damaged reply {got[:SHOWN]!r}")
         return text
 
 

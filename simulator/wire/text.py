@@ -25,7 +25,7 @@ class Language:
     {value:000}; `words` gives for a name the words for 0, 1 and so on, `point` the decimal point. A line ends
     with `end`, an answer with `answer_end` where it has one, and `prompt` follows each answer without a line
     end. A reply may have several lines. `checksum`: none, xor8, sum8, lrc8 or crc16, after `mark`, in hex
-    digits; `sums_after` is a first character that it leaves out.
+    digits; `sums_after` are first characters that it leaves out.
     """
 
     asks: Sequence[tuple[str, str]]
@@ -90,7 +90,7 @@ class TextTalker(LineTalker):
 
     def _tail(self, text: str) -> str:
         kind = self._language.checksum
-        summed = text.removeprefix(self._language.sums_after)
+        summed = text[1:] if text[:1] in self._language.sums_after else text
         return "" if kind == "none" else self._language.mark + checksum(kind, summed)
 
     def _words(self, text: str) -> str | None:

@@ -5,8 +5,8 @@ Only reads; the port is borrowed from its owner for each try, so that an off has
 
 import math
 from collections.abc import Callable, Iterable, Iterator
-from itertools import permutations
-from typing import NamedTuple
+from itertools import permutations, product
+from typing import Any, NamedTuple
 
 from kilnctl.clock import Clock
 from kilnctl.config.device_keys import Device, ModbusDevice, Port, TextDevice
@@ -17,6 +17,7 @@ from kilnctl.devices.checksums import KINDS
 from kilnctl.devices.device import WiredDevice
 from kilnctl.devices.device_factory import board
 from kilnctl.devices.port import Line
+from kilnctl.devices.probing.text_replies import as_keys, marks_of
 from kilnctl.errors import DeviceError, PortLost
 
 BAUDS = (9600, 19200, 38400, 57600, 115200, 4800, 2400, 1200)
@@ -50,7 +51,20 @@ def working(
     None: it answers as written when it is asked again.
     """
     clock.pause(PATIENCE_S)  # what comes late now must not answer a later question
-    for tried in _others(device, owner.port):
+    return first_heard(name, _others(device, owner.port), place, owner, clock, opener, hear)
+
+
+def first_heard(
+    name: str,
+    others: Iterable[Settings],
+    place: Place,
+    owner: Bus,
+    clock: Clock,
+    opener: Callable[[Port, bool], Line],
+    hear: Hear,
+) -> str | None:
+    """Return the keys of the first of some settings with which a device answers, as `working` does."""
+    for tried in others:
         bus = Bus(tried.port, clock, opener=opener)
         with owner.lent():
             try:
@@ -123,14 +137,17 @@ def _framed(device: ModbusDevice, port: Port) -> Iterator[Settings]:
 
 
 def _summed(device: TextDevice, port: Port) -> Iterator[Settings]:
-    """Yield other checksums, also such as leave the first character of a line out: a board keeps silent."""
-    first = device.ask[0].send[:1]
-    starts = ("", first) if first and not first.isalnum() else ("",)
+    """Yield other checksums, also such as leave out how commands or answers begin: a board keeps silent."""
+    sent, answered = marks_of(ask.send for ask in device.ask), marks_of(ask.reply for ask in device.ask)
+    starts = dict.fromkeys(("", sent, "".join(dict.fromkeys(sent + answered)), answered))
     kinds = KINDS if device.checksum == "none" else (device.checksum,)
-    for kind in kinds:
-        for start in starts:
-            made = {"checksum": kind, "checksum_after": start}
-            changed = {key: value for key, value in made.items() if value != getattr(device, key)}
-            if changed:
-                keys = ", ".join(f'{key} = "{value}"' for key, value in changed.items())
-                yield Settings(keys, device.model_copy(update=made), port)
+    for kind, start in product(kinds, starts):
+        made = {"checksum": kind, "checksum_after": start}
+        changed = {key: value for key, value in made.items() if value != getattr(device, key)}
+        if changed:
+            yield with_keys(changed, device, port)
+
+
+def with_keys(changed: dict[str, Any], device: Device, port: Port) -> Settings:
+    """Return the settings of a device with some of its keys changed."""
+    return Settings(as_keys(changed), device.model_copy(update=changed), port)

@@ -1,21 +1,23 @@
 """What a text board's reply shows that the oven file does not say of it: the key that is missing."""
 
+import ast
 import json
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from difflib import SequenceMatcher
 from itertools import combinations, product
+from typing import Any
 
 from kilnctl.config.device_keys import Device, TextDevice
 from kilnctl.config.line_parts import ANY, PART
-from kilnctl.devices.checksums import KINDS
+from kilnctl.devices.checksums import KINDS, tail
 from kilnctl.devices.text import pattern
 from kilnctl.devices.text_numbers import number
 
 REPLY = re.compile(r": (?:unexpected|damaged) reply (['\"])(.*)\1$")
 NUMBER = re.compile(r"[+-]?[0-9.]+")
 NO_ASCII = re.compile(r"[^\x00-\x7f]+")
-MOST_VALUES, ALIKE = 9, 0.3
+MOST_VALUES, ALIKE, LONGEST_BUSY = 9, 0.3, 24
 SUMMED = re.compile(r"(.*?)([^0-9A-Za-z. +-])([0-9A-Fa-f]{4}|[0-9A-Fa-f]{2})")
 
 
@@ -25,18 +27,38 @@ def missing_key(error: str, device: TextDevice) -> str:
     reply = found[2] if found else ""
     if reply and any(reply.startswith(ask.send) for ask in device.ask) and not device.echoes:
         return "The board repeats what it is sent: write echoes = true."
-    if reply and (summed := _summed(reply)):
-        return f"Its lines end with a checksum: write {summed}."
+    if summed := next(sums_of(error, device), None):
+        said = f"Its lines end with a checksum, as {as_keys(summed)} has it"
+        return f"{said}; with that it still gives no answer like the one in the file: compare them."
     if odd := _words_for_numbers(reply, device):
-        return f"{odd}: write the words under words, or what a broken sensor says under open_words."
+        broken = "what a broken sensor says under open_words"
+        return f"{odd}: write the words under words, or {broken}{_busy(reply)}."
     if re.search(r"\d,\d", error) and device.decimal == "." and _fits(reply, device, ","):
         return 'Its numbers have a comma: write decimal = ",".'
     asked = [ask for ask in device.ask if f", {ask.send}: " in error] or list(device.ask)
     if better := next((made for ask in asked if (made := likely_reply(ask.reply, reply, device))), ""):
         return f"If that is whole and right, write reply = {json.dumps(better, ensure_ascii=False)}."
     expected = " or ".join(ask.reply for ask in asked)
-    said = f"The file expects {expected!r}: compare them letter by letter"
+    said = f"The file expects {expected!r}: compare them letter by letter{_busy(reply)}"
     return f"{said}; if it is an error, look at line_end and send; if it is garbled, check the speed."
+
+
+def _busy(reply: str) -> str:
+    """Return what to write for a reply of words alone where it asks for patience, empty for any other."""
+    if not reply or len(reply) > LONGEST_BUSY or re.search(r"\d", reply):
+        return ""
+    return f'; if it means "ask again", write busy_words = {json.dumps([reply])}'
+
+
+def as_keys(changed: dict[str, Any]) -> str:
+    """Return keys as they stand in a file, a control character in its TOML way."""
+    return ", ".join(f"{key} = {json.dumps(value)}" for key, value in changed.items())
+
+
+def marks_of(texts: Iterable[str]) -> str:
+    """Return the marks with which some lines begin, such as $; no letters, digits, names or blanks."""
+    first = (text[:1] for text in texts)
+    return "".join(sorted({one for one in first if one and not one.isalnum() and one not in "{ "}))
 
 
 def _fits(reply: str, device: TextDevice, point: str) -> bool:
@@ -103,19 +125,28 @@ def _words_for_numbers(reply: str, device: TextDevice) -> str:
     return ""
 
 
-def _summed(reply: str) -> str:
-    """Return the keys of the checksum that a line ends with, empty where none fits."""
-    found = SUMMED.fullmatch(reply)
-    if found is None:
-        return ""
-    text, mark, digits = found.groups()
-    starts = ("",) if text[:1].isalnum() else ("", text[:1])
-    for (kind, (function, size)), start in product(KINDS.items(), starts):
-        summed = text.removeprefix(start).encode("ascii", "replace")
-        if size == len(digits) and function(summed) == int(digits, 16):
-            after = f', checksum_after = "{start}"' if start else ""
-            return f'checksum = "{kind}", checksum_mark = "{mark}"{after}'
-    return ""
+def sums_of(error: str, device: TextDevice) -> Iterator[dict[str, Any]]:
+    """Yield the keys of the checksum that the line in an error ends with, the likeliest first.
+
+    An answer does not tell whether the first character of a command counts: that is to be tried.
+    """
+    found = REPLY.search(error)
+    line = SUMMED.fullmatch(ast.literal_eval(found[1] + found[2] + found[1])) if found else None
+    if line is None:
+        return
+    text, mark, digits = line.groups()
+    if not text.isascii():
+        return
+    sent = marks_of(ask.send for ask in device.ask).replace(text[:1], "")
+    own = device.checksum_after.replace(text[:1], "")
+    for kind, start in product(KINDS, dict.fromkeys(("", marks_of([text])))):
+        if tail(kind, mark, start, text) != mark + digits.upper():
+            continue
+        likely = sent if start else ""  # most often both leave it out, or neither
+        for command in dict.fromkeys((likely if device.checksum == "none" else own, likely, sent, "")):
+            made = {"checksum": kind, "checksum_mark": mark, "checksum_after": command + start}
+            if changed := {key: one for key, one in made.items() if one != getattr(device, key)}:
+                yield changed
 
 
 def left_over(name: str, after: bytes, device: Device | None = None) -> str:

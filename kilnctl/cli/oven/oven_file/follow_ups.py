@@ -87,6 +87,7 @@ def _of_a_text_board(key: str, made: Made) -> list[FollowUp]:
                 FollowUp("answer_end", "CR LF", None, True),
                 FollowUp("checksum", "none", "none"),
                 FollowUp("open_words", ["nan"], None, True),
+                FollowUp("busy_words", ["BUSY"], None, True),
                 FollowUp("echoes", False, False),
                 FollowUp("prompt", "", "", True),
                 FollowUp("banner", "", "", True),

@@ -48,7 +48,8 @@ LIKE: dict[str, Any] = {
     "gap": "50 ms", "timeout": "1 s", "data_bits": 7, "stop_bits": 2, "parity": "none", "baud": 9600,
     "frames": "ascii", "echoes": True, "together": False, "line_end": "CR", "answer_end": "CR LF",
     "decimal": ",", "checksum": "xor8", "checksum_mark": "*", "checksum_after": "$", "banner": "ready",
-    "banner_wait": "2 s", "open_words": ["nan"], "who": "who", "unasked": "> ", "prompt": "> ",
+    "banner_wait": "2 s", "open_words": ["nan"], "busy_words": ["BUSY"],
+    "who": "who", "unasked": "> ", "prompt": "> ",
     "name": "board", "kind": "switch",
 }  # fmt: skip
 HEATERS = ("switch", "pulse", "duty", "set-point")
@@ -120,4 +121,4 @@ def like(path: Path, key: str, place: dict[str, Any]) -> Any:
     if key in PLACES:
         where = ("device", "table", "register", "field")
         return {one: place[one] for one in where if one in place} | {"device": place["device"]}
-    return ["nan"] if key == "open_words" else LIKE[key]
+    return LIKE[key]

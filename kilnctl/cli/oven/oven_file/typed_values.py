@@ -45,7 +45,7 @@ def read(typed: str, like: Any, key: str = "") -> Any:
         quoted = len(typed) > 1 and typed[0] == typed[-1] == '"'  # a blank at the end shows in quotes
         return with_controls(typed[1:-1] if quoted else typed)
     if isinstance(like, list) and like and all(isinstance(one, str) for one in like):
-        return _words(typed, whole=key == "open_words")
+        return _words(typed, whole=key in ("open_words", "busy_words"))
     plain = f"[{typed}]" if isinstance(like, list) and not typed.startswith("[") else typed
     try:
         value = tomllib.loads(f"value = {WORDS.get(plain.lower(), plain)}")["value"]

@@ -6,7 +6,7 @@ from kilnctl.config.device_keys import ModbusDevice, Port, TextDevice
 from kilnctl.config.line_parts import PART, VALUE
 from kilnctl.config.oven import Oven
 from kilnctl.config.wiring import DeadMan, Heater, Output, Written
-from kilnctl.devices.checksums import crc16
+from kilnctl.devices.checksums import crc16, tail
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.modbus import encode
 from kilnctl.devices.outputs import off_value, wanted_value
@@ -17,13 +17,23 @@ HEADER_ZERO = b"\0\0"  # the protocol's own number: Modbus
 
 
 def what_is_sent(oven: Oven) -> Iterator[str]:
-    """Yield a line for each thing that is written, as bytes or characters."""
+    """Yield a line for each thing that is written, and each that a text board is asked, as it is sent."""
     for name, place, doing, raw in _writes(oven):
         device = oven.device[place.device]
         if isinstance(device, TextDevice):
-            yield f"{name}, {doing}: {_line(device, place, raw)!r}"
+            yield f"{name}, {doing}: {_on_the_wire(device, _line(device, place, raw))}"
         elif isinstance(device, ModbusDevice):
             yield f"{name}, {doing}: {_framed(oven.port[device.port], device.address, _asked(place, raw))}"
+
+    for name, device in oven.device.items():
+        asks = device.ask if isinstance(device, TextDevice) else ()
+        yield from (f"{name} is asked: {_on_the_wire(device, ask.send)}" for ask in asks if ask.send)
+
+
+def _on_the_wire(device: TextDevice, line: str) -> str:
+    """Return a line with its checksum, and what ends it."""
+    summed = tail(device.checksum, device.checksum_mark, device.checksum_after, line)
+    return f"{line + summed!r} {device.line_end}"
 
 
 def _writes(oven: Oven) -> Iterator[tuple[str, Written, str, float]]:

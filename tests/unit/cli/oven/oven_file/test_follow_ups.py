@@ -44,7 +44,17 @@ from kilnctl.cli.oven.oven_file.follow_ups import follow_ups, of_the_format
             ("device", "micro"),
             "line_end",
             {"kind": "text"},
-            ["answer_end", "checksum", "open_words", "echoes", "prompt", "banner", "who", "unasked"],
+            [
+                "answer_end",
+                "checksum",
+                "open_words",
+                "busy_words",
+                "echoes",
+                "prompt",
+                "banner",
+                "who",
+                "unasked",
+            ],
         ),
         (
             ("device", "micro"),

@@ -1,5 +1,7 @@
 """What goes over the wire: examples of the Modbus application protocol (V1.1b3, 6.5, 6.6, 6.12)."""
 
+import functools
+import operator
 import re
 
 import pytest
@@ -17,6 +19,10 @@ def sent(topic: str, example: int, *changes: tuple[str, str]) -> list[str]:
         assert before in text
         text = text.replace(before, after)
     return list(what_is_sent(loads(text, Oven, ConfigError, "example")))
+
+
+def ored(text: str) -> str:
+    return f"{functools.reduce(operator.xor, text.encode()):02X}"
 
 
 @pytest.mark.parametrize(
@@ -40,6 +46,7 @@ def test_the_frames_of_the_specification(place: str, frame: str) -> None:
 
 
 def test_lines_of_text_as_they_go_out() -> None:
+    """With checksum and end; the exclusive or of each is worked here."""
     lines = sent(
         "text-board",
         0,
@@ -47,10 +54,11 @@ def test_lines_of_text_as_they_go_out() -> None:
         ('field = "heater"', 'field = "heater"\nkind = "duty"\non = 100'),
     )
     assert lines[:3] == [
-        "output.heater, full heat: 'P 100'",
-        "output.heater, a third: 'P 033'",
-        "output.heater, off: 'P 000'",
+        f"output.heater, full heat: 'P 100*{ored('P 100')}' CR LF",
+        f"output.heater, a third: 'P 033*{ored('P 033')}' CR LF",
+        f"output.heater, off: 'P 000*{ored('P 000')}' CR LF",
     ]
+    assert lines[-2:] == [f"micro is asked: '{ask}*{ored(ask)}' CR LF" for ask in ("temp", "out")]
 
 
 def test_over_tcp_a_request_has_a_header_and_no_crc() -> None:
