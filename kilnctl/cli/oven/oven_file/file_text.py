@@ -3,11 +3,12 @@
 import json
 import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Any
 
 Path = tuple[str, ...]
 LISTS = ("identity", "arm")
+CHOSEN = ("words", "tell")  # the names in them are those of a board's values
 
 
 def dotted(path: Path) -> str:
@@ -20,11 +21,16 @@ def written(data: dict[str, Any], meaning: Callable[[Path], str] = lambda path: 
     lines: list[str] = []
     told: set[Path] = set()
 
-    def put(path: Path, value: Any) -> None:
+    def tell(path: Path) -> None:
         words = meaning(path)
         if words and (path[0], path[-1]) not in told:
             told.add((path[0], path[-1]))
             lines.append(f"# {path[-1]}: {words}")
+
+    def put(path: Path, value: Any) -> None:
+        tell(path)
+        for inside in _inside(path, value):
+            tell(inside)
         lines.append(f"{_key_text(path[-1])} = {_inline(value)}")
 
     for key, value in data.items():
@@ -32,7 +38,10 @@ def written(data: dict[str, Any], meaning: Callable[[Path], str] = lambda path: 
             put((key,), value)
     for key, value in data.items():
         for path, table in _tables(key, value) if _is_tables(key) else ():
-            lines += ["", f"[[{key}]]" if key in LISTS else f"[{dotted(path)}]"]
+            lines.append("")
+            if key in ("signal", "output"):
+                tell(path)
+            lines.append(f"[[{key}]]" if key in LISTS else f"[{dotted(path)}]")
             for name, one in table.items():
                 put((*path, name), one)
     return "\n".join([*lines, ""])
@@ -48,6 +57,18 @@ def _tables(key: str, value: Any) -> list[tuple[Path, dict[str, Any]]]:
     if key == "dead_man":
         return [((key,), value)]
     return [((key, name), one) for name, one in value.items()]
+
+
+def _inside(path: Path, value: Any) -> Iterator[Path]:
+    """Yield the keys inside a value that is a table or some of them; names that a maker chose are none."""
+    if isinstance(value, list):
+        for one in value:
+            yield from _inside(path, one)
+    elif isinstance(value, dict):
+        for key, one in value.items():
+            if path[-1] not in CHOSEN:
+                yield (*path, key)
+            yield from _inside((*path, key), one)
 
 
 def _key_text(key: str) -> str:

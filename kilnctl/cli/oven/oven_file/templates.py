@@ -34,6 +34,7 @@ WAYS = (
 )
 MOST_KEYS = 3  # a row that tells more keys tells none of them
 BY_ITS_TABLE = ("kind",)  # a device has one and a heater another, and a page has one row for it
+POINTER = re.compile(r"\bsee `kilnctl guide ([\w-]+)`")
 # Which parts of the page "oven-file" tell the keys of a table of the file.
 _HEADINGS = {
     "port": ("Ports",),
@@ -60,9 +61,11 @@ def meaning(path: tuple[str, ...], topic: str) -> str:
     if near and path[0] in _HEADINGS and path[0] != "arm":
         return near
     found = ""
-    for heading in _HEADINGS.get(path[0], ("The oven",)):
+    headings = _HEADINGS.get(path[0], ("The oven",))
+    for heading in ("Signals", *headings) if path[-2:-1] == ("back",) else headings:
         found = _told("oven-file", heading).get(path[-1], found)
-    return found
+    pointer = POINTER.search(found)
+    return _told(pointer[1], "").get(path[-1], found) if pointer else found
 
 
 def half(words: str) -> str:
