@@ -40,7 +40,7 @@ def heating(oven: Oven) -> tuple[str, ...]:
     if oven.has_dead_man and (why := too_long(holds_for_s(oven))):
         return (f"It can be watched and recorded, NOT heated: {why}", *SHORTER)
     if oven.has_dead_man:
-        return (f"It can be watched and heated: {_drops(oven)}.",)
+        return (f"It can be watched and heated: {_drops(oven)}.", *_late_off(oven))
     if oven.attended_only:
         return (
             "It can be watched and heated, attended only: the instrument goes on heating when the computer "
@@ -52,6 +52,16 @@ def heating(oven: Oven) -> tuple[str, ...]:
             *WAYS,
         )
     return ("It can be watched and recorded, not heated: no dead-man. The ways are:", *WAYS)
+
+
+def _late_off(oven: Oven) -> tuple[str, ...]:
+    """Return where a timer must not hang: what holds the heat after an off is seen by nothing on the wire."""
+    held_s, pulse = holds_for_s(oven), oven.output.heater.kind == "pulse"
+    if not pulse and not (oven.dead_man and oven.dead_man.timer):
+        return ()
+    where = "No timer relay" if pulse else "The timer relay hangs behind an output of its own,"
+    late = f"the heat goes on for up to {held_s:g} s after every off, while the board reads off"
+    return (f"{where} {'' if pulse else 'never '}behind the heater's own output: there {late}.",)
 
 
 def _drops(oven: Oven) -> str:

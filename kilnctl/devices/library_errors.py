@@ -56,7 +56,9 @@ def _refusal(reason: str, what: str) -> DeviceError:
     if reason == BUSY:
         return DeviceBusy(f"{what}: the device reports that it is busy")
     refused = f"{what}: the device refuses: {reason.splitlines()[0][:120]}"
-    if "illegal function" in reason and "writing" in what:
+    if "illegal function" in reason and "by function 1" in what:
+        refused += "; if its list has only 5 and 6, take multiple = true out, or a value over two registers"
+    elif "illegal function" in reason and "writing" in what:
         refused += "; if its list has only functions 15 and 16, write multiple = true there"
     return DeviceRefused(refused)
 

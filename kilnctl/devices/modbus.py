@@ -68,7 +68,9 @@ class ModbusBoard(WiredDevice):
 
         Nothing is read for that: before its first word a register is 0, and so are bits nobody writes here.
         """
-        doing = f"writing {raw:g} to {place.table} {place.where.partition(' ')[2]}"
+        by = " by function 16" if place.registers > 1 or (place.multiple and not place.bits_table) else ""
+        by = " by function 15" if place.multiple and place.bits_table else by
+        doing = f"writing {raw:g}{by} to {place.table} {place.where.partition(' ')[2]}"
         word = raw if place.bit is None else self._with_bit(place.register_no, place.bit, bool(raw))
         try:
             self._exchange(doing, lambda line: _send(self._on(line), place, word), force, greeted=not force)

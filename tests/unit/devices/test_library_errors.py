@@ -98,3 +98,5 @@ def test_a_write_by_a_function_that_the_device_lacks_names_the_key() -> None:
     refused = minimalmodbus.IllegalRequestError("Slave reported illegal function")
     assert "multiple = true" in str(as_device_error(refused, "relays, writing 1 to 10", 0.2))
     assert "multiple" not in str(as_device_error(refused, "relays, reading holding 10", 0.2))
+    taken = "relays, writing 1 by function 16 to holding 10"  # as where only 5 and 6 are there
+    assert "only 5 and 6, take multiple = true out" in str(as_device_error(refused, taken, 0.2))

@@ -16,7 +16,8 @@ class EarlierWrites:
     def note(self, path: Path, made: dict[str, Any]) -> None:
         """Note a table that is whole."""
         if path[0] in WRITTEN and "back" not in path:
-            odd = {key: one for key, one in made.items() if key in (*KEYS, "word_order", "byte_order")}
+            told = (*KEYS, "word_order", "byte_order")
+            odd = {key: one for key, one in made.items() if key in told and one is not False}
             self._used.setdefault(str(made.get("device", "")), {}).update(odd)
 
     def offered(self, path: Path, made: dict[str, Any]) -> dict[str, Any]:

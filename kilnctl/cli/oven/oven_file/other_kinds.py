@@ -31,6 +31,9 @@ def example_of(way: Way) -> Table:
     """Return the example of a way; of a Modbus one with an identity and a dead-man, which any may have."""
     example = template(way)
     example["device"] = {name: unsaid(one) for name, one in example["device"].items()}
+    for output in example["output"].values():
+        if "multiple" in output:
+            output["multiple"] = False  # only its own list has a board say otherwise
     device, first = next(iter(example["device"].items()))
     if "identity" in example or kind_of(first) != "modbus":
         return example

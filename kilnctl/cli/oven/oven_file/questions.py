@@ -3,9 +3,13 @@
 DEAD_MAN = (
     "Does the board drop its outputs by itself when nothing writes to it (watchdog, time-out, fail-safe), "
     "or a timer relay behind it that must be kept up? A plain off-delay timer behind an output that stays ON "
-    "is none: a program that hangs leaves it ON (`kilnctl guide timer-relay`)."
+    "is none: a program that hangs leaves it ON; nor is any timer behind the heater's own output: each off "
+    "would be late by its time (`kilnctl guide timer-relay`)."
 )
-OWN = "Is it the heater's own command that must come again and again, with nothing else for the watchdog?"
+OWN = (
+    "Is it the heater's own command that must come again and again, with nothing else for the watchdog? Not "
+    "where a timer relay behind the heater's own output does that: each off would be late by its time."
+)
 WRITTEN = (
     "Does it take only what is written as a sign of life, so that it cuts its output though it is read? Then "
     "name a register that may be written every second, such as its RUN or REMOTE."
@@ -25,7 +29,8 @@ OFF_WRITES = (
 ONE_MORE_ARM = "Anything else that is written once, after that?"
 TIMER = (
     "Is a timer relay wired behind the board, kept up by the edges of another of its outputs? Not a plain "
-    "off-delay timer behind an output that stays ON: a program that hangs leaves it ON."
+    "off-delay timer behind an output that stays ON: a program that hangs leaves it ON. And no timer, a "
+    "one-shot neither, behind the heater's own output: each off would be late by its time."
 )
 OFF_TOO = (
     "# Off is written too, and must be taken at once. An output that takes only ON, and waits until its time "

@@ -195,7 +195,8 @@ def test_a_minus_leaves_words_out_as_it_does_a_key(bench: Any, own_home: Path) -
 
 
 def test_with_a_timer_relay_it_is_the_timer_relay_that_drops_the_heat() -> None:
-    (said,) = heating(loads(example(4), Oven, ConfigError, "timer"))
+    said, where = heating(loads(example(4), Oven, ConfigError, "timer"))
+    assert "never behind the heater's own output" in where
     assert "the timer relay drops the heat 5 s" in said
     assert "board" not in said
 

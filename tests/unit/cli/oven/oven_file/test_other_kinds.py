@@ -1,9 +1,11 @@
 """A device of another kind beside those of the way: whatever pair stands in one file, the file loads."""
 
+import re
 from itertools import permutations
 
 import pytest
 
+from kilnctl.cli.oven.oven_file.asking import Asker
 from kilnctl.cli.oven.oven_file.file_text import written
 from kilnctl.cli.oven.oven_file.other_kinds import (
     EXAMPLES,
@@ -14,7 +16,7 @@ from kilnctl.cli.oven.oven_file.other_kinds import (
     place_at,
     port_like,
 )
-from kilnctl.cli.oven.oven_file.templates import template
+from kilnctl.cli.oven.oven_file.templates import WAYS, template
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError
 from kilnctl.tomlfile import loads
@@ -52,3 +54,25 @@ def test_a_kind_that_there_is_not_is_asked_again() -> None:
     typed = iter(["usb", ""])
     assert ask_kind("reader", lambda question: next(typed), said.append) == "modbus"
     assert said == ["type one of modbus, text, line"]
+
+
+def test_function_16_is_nobodys_default() -> None:
+    """Enter took it from the example of timed outputs, and from there for the dead-man: a board of 05 and 06
+    alone refused both."""
+    asked: list[str] = []
+
+    def ask(question: str) -> str:
+        asked.append(question)
+        assert len(asked) < 130, asked[-3:]
+        plate = {
+            "^dead_man: ": "y", r"y/n\] $": "n", "^name": "bench", "^build": "leaky", "^power": "1 kW",
+            "^limit": "260 C", "^isolator": "red", "path": "/dev/ttyUSB9", "baud": "9600", "address": "1",
+            "_man.register": "9", "process.register": "0", r"\.low": "-20 C", r"\.high": "400 C",
+            "holds": "3 s", r"\.write": "1", "drops_after": "5 s", r"heater\.register": "20",
+        }  # fmt: skip
+        return next((said for words, said in plate.items() if re.search(words, question)), "")
+
+    file = Asker(WAYS[1], ask, lambda _: None, ports=list).file()
+    assert any("output.heater.multiple [false]" in one for one in asked)
+    assert not file["output"]["heater"].get("multiple")
+    assert not file["dead_man"].get("multiple")

@@ -1,0 +1,30 @@
+"""What a file can do is said with what no file can see: where a timer relay hangs."""
+
+import re
+
+import pytest
+
+from kilnctl.cli.oven.oven_file.questions import DEAD_MAN, OWN, TIMER
+from kilnctl.config.abilities import heating
+from kilnctl.config.oven import Oven
+from kilnctl.errors import ConfigError
+from kilnctl.guide.pages import page
+from kilnctl.tomlfile import loads
+
+
+def said(topic: str, example: int = 0) -> str:
+    text = re.findall(r"```toml\n(.*?)```", page(topic).text(), re.S)[example]
+    return " ".join(heating(loads(text, Oven, ConfigError, "example")))
+
+
+def test_a_timer_relay_is_never_behind_the_heaters_own_output() -> None:
+    """A one-shot there holds the heat after every off, while the board reads off; only the guide said so."""
+    assert "never behind the heater's own output" in said("timer-relay")
+    assert "5 s after every off" in said("timer-relay")
+    assert "behind the heater's own output" in said("modbus-other-outputs")  # a pulse may be a timer's too
+    assert "own output" not in said("modbus-relay")
+
+
+@pytest.mark.parametrize("question", [DEAD_MAN, TIMER, OWN])
+def test_the_questions_name_the_timer_that_is_no_dead_man(question: str) -> None:
+    assert "heater's own output" in question
