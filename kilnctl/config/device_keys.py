@@ -7,6 +7,7 @@ from pydantic import AfterValidator, Discriminator, Field, Tag, model_validator
 from kilnctl.config.line_parts import (
     BREAK,
     IN_ONE_LINE,
+    why_no_comma,
     why_no_end,
     why_no_word,
     why_not_read,
@@ -185,6 +186,8 @@ class TextDevice(Strict):
         answers: list[Ask | Tell] = [*self.ask, *self.tell.values()]
         for one in answers:
             if why := why_not_sent(one.send) or why_not_read(one.reply or ""):
+                raise wrong("line", why)
+            if self.decimal == "," and (why := why_no_comma(one.reply or "", self.words)):
                 raise wrong("line", why)
             if self.banner and one.reply and one.reply.startswith(self.banner):
                 raise wrong("banner", f"the answer to {one.send} begins like it and would pass for a restart")

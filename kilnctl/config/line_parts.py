@@ -1,7 +1,7 @@
 """What may stand in braces in a line of text, and what may end a line. Plain: an `off` loads it."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from itertools import pairwise
 
 ANY, VALUE = "any", "value"
@@ -61,6 +61,15 @@ def why_not_read(line: str) -> str:
     return _touching(line)
 
 
+def why_no_comma(line: str, words: Collection[str]) -> str:
+    """Return which comma of an answer may be a decimal one, empty for none; `words` are no numbers."""
+    for one, other in pairwise(PART.finditer(line)):
+        between = line[one.end() : other.start()].strip(" ")
+        if between == "," and not one[2] and not {one[1], other[1]} & {ANY, *words}:
+            return f"a comma after {{{one[1]}}} may be a decimal one: show its digits, like {{{one[1]}:00.0}}"
+    return ""
+
+
 def _pictures(line: str) -> Iterator[tuple[str, str]]:
     return ((part[1], part[2]) for part in PART.finditer(line) if part[2] is not None)
 
@@ -80,7 +89,8 @@ def _touching(line: str) -> str:
         between = line[one.end() : other.start()]
         loose = ANY in (one[1], other[1]) and between != " " * len(between) and _OF_NUMBERS.fullmatch(between)
         if loose or (ANY in (one[1], other[1]) and not between):
-            return f"{{{one[1]}}} and {{{other[1]}}} touch: write what stands between, no digits"
+            said = f"{{{one[1]}}} and {{{other[1]}}} touch"
+            return f"{said}: in place of {{any}} give that number a name of its own, like {{x1}}"
         if not between and not (one[2] or other[2]):
             return f"{{{one[1]}}} and {{{other[1]}}} touch: show their digits, like {{{one[1]}:0}}"
     return ""

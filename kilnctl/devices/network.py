@@ -28,6 +28,7 @@ SEND_S = 0.5
 CUT_SHORT_S = 3.0  # a connection that ends so soon, and after an answer, is not meant to stay
 UNHEARD_MS = 3000  # what nobody acknowledges for so long ends the connection, so that it is made anew
 HEADER = struct.Struct(">HHHB")  # transaction, protocol 0, length of what follows, unit
+SHOWN = 40
 LONGEST = 254  # of unit and function together
 OTHER_UNIT = re.compile(r"unit (\d+) answers, not \d+")
 
@@ -47,7 +48,8 @@ class SocketLine:
         self.port, self.is_open = path, True
         self.timeout: float | None = timeout_s
         self._clock = RealClock()
-        self._since_s, self._answered = self._clock.real_s(), False
+        self._since_s, self._answered, self._unasked = self._clock.real_s(), False, True
+        self._said = b""  # before it was asked anything
         self._owner = _only_owner(path) if exclusive else None
         try:
             self._socket = socket.create_connection(host_and_number(path), CONNECT_S)
@@ -66,6 +68,9 @@ class SocketLine:
         return count
 
     def _closed(self) -> ConnectionResetError:
+        if self._unasked and self._said:
+            said = self._said.decode("ascii", "replace").strip()
+            return ConnectionResetError(f"the device has said {said[:SHOWN]!r} and closed the connection")
         soon = self._answered and self._clock.real_s() - self._since_s < CUT_SHORT_S
         return ConnectionResetError(HANGS_UP if soon else "the device has closed the connection")
 
@@ -92,10 +97,12 @@ class SocketLine:
         if not got:
             raise self._closed()
         self._answered = True
+        self._said += got if self._unasked else b""
         return got
 
     def write(self, data: bytes, /) -> int | None:
         """Send."""
+        self._unasked = False
         self._socket.settimeout(SEND_S)
         self._socket.sendall(data)
         return len(data)

@@ -190,14 +190,19 @@ class TextBoard(WiredDevice):
         while True:
             self._send(line, send)
             got = self._read(line, send)
-            if self._device.echoes and got == send + self._checksum(send):
-                got = self._read(line, send)
+            if self._device.echoes and got.startswith(echo := send + self._checksum(send)):
+                got = self._past(echo, got) or self._read(line, send)
             if not self._is_busy(got):
                 return got
             self._take_prompt(line, send)
             if self._clock.real_s() + AGAIN_S > give_up_s:
                 raise DeviceBusy(f"{self.name}, {send}: the device says {got}")
             self._clock.pause(AGAIN_S)
+
+    def _past(self, echo: str, got: str) -> str:
+        """Return what follows an echo in its line: one that ends as commands do is followed by the answer."""
+        follows = got.removeprefix(echo)
+        return follows.lstrip("\r\n") if follows[:1] in "\r\n" else got
 
     def _is_busy(self, got: str) -> bool:
         """True for a word that means: ask again; some boards sum their commands and not such a word."""

@@ -123,7 +123,8 @@ def silent_at(nobody: str, beside: bool) -> Diagnosis:
 
 def busy(raw: DeviceError) -> Diagnosis:
     """Say that a device has no time yet, which is no sign of a wrong place or of another device."""
-    return Diagnosis("busy", False, f"{raw}; wait until it has started, then do this step again.")
+    cure = "wait until it has started and nobody else has it, then do this step again"
+    return Diagnosis("busy", False, f"{raw}; {cure}.")
 
 
 def missing_place(name: str, place: Place, near: Place | None) -> Diagnosis:

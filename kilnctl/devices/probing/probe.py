@@ -37,9 +37,9 @@ from kilnctl.devices.probing.manners import LISTENS_S, needs_gap, starts_anew, t
 from kilnctl.devices.probing.outputs_seen import heat_seen, output_seen, shown_amount
 from kilnctl.devices.probing.places_seen import places_seen, who_has
 from kilnctl.devices.probing.set_points import low_set_point, put
-from kilnctl.devices.probing.settings_search import first_heard, with_keys, working
+from kilnctl.devices.probing.settings_search import summed_so, working
 from kilnctl.devices.probing.switches_seen import switches_seen
-from kilnctl.devices.probing.text_replies import left_over, sums_of
+from kilnctl.devices.probing.text_replies import left_over
 from kilnctl.errors import (
     BadReply,
     DeviceBusy,
@@ -121,7 +121,7 @@ class Probe:
             error = self._hear(self._device[name], place)  # it may have begun with the rest of another line
         if error is None:
             return self._after(name, place)
-        if keys := self._summed_so(name, place, str(error or "")):
+        if keys := summed_so(name, device, place, error, bus, self._clock, self._opener, self._hear):
             say = f"{name} does not answer as the file expects, but it does with {keys}."
             return Diagnosis("settings", False, say)
         if not isinstance(error, NoReply):
@@ -141,15 +141,6 @@ class Probe:
             hint = "Check power and wires, and the line end and checksum in the board's program."
             return Diagnosis("answers", False, f"{error}, at any usual speed. {hint}")
         return self._elsewhere(name, device, bus.port)
-
-    def _summed_so(self, name: str, place: Place, error: str) -> str:
-        """Return the keys of a checksum with which a text board is heard, of those that its answer has."""
-        device = self._oven.device[name]
-        if not isinstance(device, TextDevice):
-            return ""
-        bus = self._bus[device.port]
-        tried = (with_keys(changed, device, bus.port) for changed in sums_of(error, device))
-        return first_heard(name, tried, place, bus, self._clock, self._opener, self._hear) or ""
 
     def _starts_anew(self, name: str, place: Place) -> str:
         """Say what to write for a text board that is silent while it starts, where the file has no banner."""

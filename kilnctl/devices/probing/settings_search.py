@@ -17,7 +17,7 @@ from kilnctl.devices.checksums import KINDS
 from kilnctl.devices.device import WiredDevice
 from kilnctl.devices.device_factory import board
 from kilnctl.devices.port import Line
-from kilnctl.devices.probing.text_replies import as_keys, marks_of
+from kilnctl.devices.probing.text_replies import as_keys, marks_of, sums_of
 from kilnctl.errors import DeviceError, PortLost
 
 BAUDS = (9600, 19200, 38400, 57600, 115200, 4800, 2400, 1200)
@@ -81,6 +81,23 @@ def first_heard(
         if heard:
             return None if took_s < owner.port.timeout_s else f'timeout = "{_roomy_s(took_s):g} s"'
     return ""
+
+
+def summed_so(
+    name: str,
+    device: Device,
+    place: Place,
+    error: DeviceError,
+    owner: Bus,
+    clock: Clock,
+    opener: Callable[[Port, bool], Line],
+    hear: Hear,
+) -> str:
+    """Return the keys of a checksum with which a text board is heard, of those that its answer has."""
+    if not isinstance(device, TextDevice):
+        return ""
+    tried = (with_keys(changed, device, owner.port) for changed in sums_of(str(error), device))
+    return first_heard(name, tried, place, owner, clock, opener, hear) or ""
 
 
 def _roomy_s(took_s: float) -> float:

@@ -16,6 +16,7 @@ from kilnctl.devices.text_numbers import number
 
 REPLY = re.compile(r": (?:unexpected|damaged) reply (['\"])(.*)\1$")
 NUMBER = re.compile(r"[+-]?[0-9.]+")
+HEXADECIMAL = re.compile(r"(?=.*\d)(?=.*[A-Fa-f])(?:[0-9A-Fa-f]{2}){1,4}")
 NO_ASCII = re.compile(r"[^\x00-\x7f]+")
 MOST_VALUES, ALIKE, LONGEST_BUSY = 9, 0.3, 24
 SUMMED = re.compile(r"(.*?)([^0-9A-Za-z. +-])([0-9A-Fa-f]{4}|[0-9A-Fa-f]{2})")
@@ -36,6 +37,8 @@ def missing_key(error: str, device: TextDevice) -> str:
     if re.search(r"\d,\d", error) and device.decimal == "." and _fits(reply, device, ","):
         return 'Its numbers have a comma: write decimal = ",".'
     asked = [ask for ask in device.ask if f", {ask.send}: " in error] or list(device.ask)
+    if hexadecimal := next((name for ask in asked if (name := _hexadecimal(ask.reply, reply))), ""):
+        return f"{hexadecimal}: write it with its digits, like {{{hexadecimal.partition(' ')[0]}:XXXX}}."
     if better := next((made for ask in asked if (made := likely_reply(ask.reply, reply, device))), ""):
         return f"If that is whole and right, write reply = {json.dumps(better, ensure_ascii=False)}."
     expected = " or ".join(ask.reply for ask in asked)
@@ -105,6 +108,23 @@ def _named(came: str, chosen: Iterable[re.Match[str]], names: Iterable[str]) -> 
         text += came[at : value.start() + blanks] + name
         at = value.end()
     return text + came[at:]
+
+
+def _hexadecimal(expected: str, reply: str) -> str:
+    """Return which value comes in hexadecimal digits, some of them letters, empty where none does."""
+    text, at = "", 0
+    for part in PART.finditer(expected):
+        text += re.escape(expected[at : part.start()]) + (".*" if part[1] == ANY else f"(?P<{part[1]}>.+)")
+        at = part.end()
+    found = re.fullmatch(text + re.escape(expected[at:]), reply)
+    return next(
+        (
+            f"{name} is hexadecimal ({word})"
+            for name, word in (found.groupdict() if found else {}).items()
+            if HEXADECIMAL.fullmatch(word)
+        ),
+        "",
+    )
 
 
 def _words_for_numbers(reply: str, device: TextDevice) -> str:

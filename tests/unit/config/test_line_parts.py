@@ -2,7 +2,7 @@
 
 import pytest
 
-from kilnctl.config.line_parts import why_no_end, why_not_read, why_not_sent
+from kilnctl.config.line_parts import why_no_comma, why_no_end, why_not_read, why_not_sent
 
 
 @pytest.mark.parametrize(
@@ -40,3 +40,10 @@ def test_what_is_sent(line: str, said: str) -> None:
 def test_ends() -> None:
     assert [why_no_end(end) for end in ("LF", "CR LF", "ETX", ";", "; CR LF")] == [""] * 5
     assert all(why_no_end(end) for end in ("", "lf", "CRLF", "A B C D", "\n"))
+
+
+def test_a_decimal_comma_is_not_taken_for_the_comma_between_two_numbers() -> None:
+    """20,5,30 could be 20 and 5,30."""
+    assert "{t:00.0}" in why_no_comma("{t},{h}", ())
+    for sure in ("{t};{h}", "{t:00.0},{h}", "{door},{t}", "T={t}, H={h}"):
+        assert not why_no_comma(sure, ("door",))

@@ -94,7 +94,7 @@ def more_keys(path: Path, kind: str, network: bool = False) -> list[str]:
     """Return every key that a table may have and that its device can use, but those asked in other ways."""
     fields = model_of(path, kind).model_fields
     keys = [field.alias or name for name, field in fields.items()]
-    written = path[0] in ("output", "dead_man", "arm")
+    written = path[0] in ("output", "dead_man", "arm") and path[-1] not in PLACES
     never = set(ELSEWHERE)
     if kind != "modbus":
         never |= REGISTERS | NO_FRAMES if path[0] != "device" else set()

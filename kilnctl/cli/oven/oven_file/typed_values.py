@@ -21,11 +21,16 @@ HEXADECIMAL = re.compile(r"(?<![\w.])(?:(\d[\dA-Fa-f]*)[hH]|(\d[\dA-F]*[A-F][\dA
 WRITTEN = ("on", "off", "reads_on", "reads_off", "write", "then", "counts_to")
 CONTROLS = {"STX": "\x02", "ETX": "\x03", "EOT": "\x04", "CR": "\r", "ESC": "\x1b"}
 SHARE = re.compile(r"(?:1 ?)?[/÷] ?(\d+)")
-# Four letters for four bytes, as lists print the order of a number over two registers (common practice).
+# Four letters for four bytes, or words, as lists print the order of a number over two registers (common
+# practice, no single source).
 ORDERS = {
     "ABCD": {"word_order": "high first"}, "CDAB": {"word_order": "low first"},
     "BADC": {"word_order": "high first", "byte_order": "little"},
     "DCBA": {"word_order": "low first", "byte_order": "little"},
+    "BYTES SWAPPED": {"word_order": "high first", "byte_order": "little"},
+    "WORDS SWAPPED": {"word_order": "low first"},
+    "BIG-ENDIAN": {"word_order": "high first"},
+    "LITTLE-ENDIAN": {"word_order": "low first", "byte_order": "little"},
 }  # fmt: skip
 
 

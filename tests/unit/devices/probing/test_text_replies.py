@@ -22,6 +22,8 @@ ENTER = BOARD.model_copy(update={"line_end": "CR LF"})
         ("T=20,0", "comma"),
         ("T=-20.5", "letter by letter"),
         ("T=FAULT", "t is the word FAULT"),
+        ("T=0A3F", "t is hexadecimal (0A3F): write it with its digits, like {t:XXXX}"),
+        ("T=20.0C", 'reply = "T={t}C"'),
     ],
 )
 def test_a_reply_names_the_key_that_is_missing(reply: str, key: str) -> None:
