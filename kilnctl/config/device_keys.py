@@ -203,7 +203,7 @@ class TextDevice(Strict):
         for key, texts in told.items():
             if any(BREAK.search(text) for text in texts):
                 raise wrong("words", f"{key}: {IN_ONE_LINE}")
-        replies = {one.reply for one in (*self.ask, *self.tell.values())}
+        replies = {ask.reply for ask in self.ask} | {tell.reply for tell in self.tell.values()}
         for word in self.busy_words:
             if word in replies:
                 raise wrong("words", f"busy_words: {word} is an answer too, which would never be taken")

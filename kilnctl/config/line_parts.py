@@ -38,6 +38,8 @@ def why_not_sent(line: str) -> str:
     """Return what is wrong with a line that is to be sent, empty for nothing."""
     if not line.isascii():
         return f"{line!r}: only ASCII characters can be sent"
+    if BREAK.search(line):
+        return f"{line!r}: one line is sent at a time; what ends it is told by line_end"
     return _wrong_names(line) or next(
         (
             f"{{{name}:{picture}}} shows no number as it is sent: write it like 000, 0.0, +000, XX"
@@ -52,6 +54,8 @@ def why_not_read(line: str) -> str:
     """Return what is wrong with an answer, empty for nothing."""
     if wrong := _wrong_names(line):
         return wrong
+    if BREAK.search(line.replace("\n", "")):
+        return f"{line!r}: \\n in double quotes parts two lines; their ends are told by answer_end"
     names = [name for name, _ in PART.findall(line) if name not in (ANY, VALUE)]
     if twice := next((name for name in names if names.count(name) > 1), ""):
         return f"{{{twice}}} stands twice in one answer: give the second another name"

@@ -49,7 +49,7 @@ class SocketLine:
         self.timeout: float | None = timeout_s
         self._clock = RealClock()
         self._since_s, self._answered, self._unasked = self._clock.real_s(), False, True
-        self._said = b""  # before it was asked anything
+        self._first_words = b""  # before it was asked anything
         self._owner = _only_owner(path) if exclusive else None
         try:
             self._socket = socket.create_connection(host_and_number(path), CONNECT_S)
@@ -68,9 +68,9 @@ class SocketLine:
         return count
 
     def _closed(self) -> ConnectionResetError:
-        if self._unasked and self._said:
-            said = self._said.decode("ascii", "replace").strip()
-            return ConnectionResetError(f"the device has said {said[:SHOWN]!r} and closed the connection")
+        if self._unasked and self._first_words:
+            words = self._first_words.decode("ascii", "replace").strip()
+            return ConnectionResetError(f"the device has said {words!r} and closed the connection")
         soon = self._answered and self._clock.real_s() - self._since_s < CUT_SHORT_S
         return ConnectionResetError(HANGS_UP if soon else "the device has closed the connection")
 
@@ -97,7 +97,8 @@ class SocketLine:
         if not got:
             raise self._closed()
         self._answered = True
-        self._said += got if self._unasked else b""
+        if self._unasked:
+            self._first_words = (self._first_words + got)[:SHOWN]
         return got
 
     def write(self, data: bytes, /) -> int | None:

@@ -121,8 +121,8 @@ class Probe:
             error = self._hear(self._device[name], place)  # it may have begun with the rest of another line
         if error is None:
             return self._after(name, place)
-        if keys := summed_so(name, device, place, error, bus, self._clock, self._opener, self._hear):
-            say = f"{name} does not answer as the file expects, but it does with {keys}."
+        if summed := summed_so(name, device, place, error, bus, self._clock, self._opener, self._hear):
+            say = f"{name} does not answer as the file expects, but it does with {summed}."
             return Diagnosis("settings", False, say)
         if not isinstance(error, NoReply):
             kind = "damaged" if isinstance(error, BadReply) else "answers"

@@ -22,6 +22,9 @@ from kilnctl.config.line_parts import why_no_comma, why_no_end, why_not_read, wh
         ("{T}", "small letters"),
         ("{the heat}", "small letters"),
         ("{t:%d}", "no number"),
+        ("T={t}\nEND", ""),
+        ("T={t}\r\n", "answer_end"),
+        (r"T={t}\nEND", "answer_end"),
     ],
 )
 def test_an_answer(line: str, said: str) -> None:
@@ -30,7 +33,14 @@ def test_an_answer(line: str, said: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("line", "said"), [("P {value:000}", ""), ("5 °C", "ASCII"), ("P {value:    }", "no number")]
+    ("line", "said"),
+    [
+        ("P {value:000}", ""),
+        ("5 °C", "ASCII"),
+        ("P {value:    }", "no number"),
+        ("P\n", "line_end"),
+        (r"P\r", "line_end"),
+    ],
 )
 def test_what_is_sent(line: str, said: str) -> None:
     assert bool(said) == bool(why_not_sent(line))

@@ -1,10 +1,11 @@
 """The language of a text board by asking: its lines, and the words that stand for numbers."""
 
+import re
 from collections.abc import Callable, Sequence
 from typing import Any
 
 from kilnctl.cli.oven.oven_file.typed_values import read, with_controls
-from kilnctl.config.line_parts import ANY, PART, VALUE, why_not_read, why_not_sent
+from kilnctl.config.line_parts import ANY, PART, VALUE, why_no_word, why_not_read, why_not_sent
 
 Ask = Callable[[str], str]
 Say = Callable[[str], object]
@@ -116,7 +117,7 @@ def ask_requests(
         if not send:
             say("one line at least: nothing could be read otherwise")
             continue
-        send = _lines(send)
+        send = _one_line(send)
         while why := why_not_sent(send) or _why_no_answer(reply := _lines(ask(f"{dotted}.ask.reply: "))):
             say(why)
         found.append({"send": send, "reply": reply})
@@ -147,10 +148,12 @@ def ask_word_table(
     found = {}
     for name in names:
         while (typed := ask(f"{dotted}.words.{name}: ").strip()) not in NOTHING:
-            if len(words := read(typed, [""])) > 1 and len(set(words)) == len(words):
+            words = read(typed, [""])
+            wrong = next(filter(None, map(why_no_word, words)), "")
+            if not wrong and len(set(words)) == len(words) > 1:
                 found[name] = words
                 break
-            say("two words that differ, the one for 0 first, or Enter")
+            say(wrong or "two words that differ, the one for 0 first, or Enter")
     return found
 
 
@@ -160,7 +163,7 @@ def ask_told(dotted: str, name: str, ask: Ask, say: Say) -> dict[str, str]:
     told: dict[str, str] = {}
     for key, wrong in (("send", why_not_sent), ("reply", why_not_read)):
         while True:
-            typed = _lines(ask(f"{dotted}.tell.{name}.{key}: "))
+            typed = (_one_line if key == "send" else _lines)(ask(f"{dotted}.tell.{name}.{key}: "))
             if not (why := wrong(typed) if typed or key == "reply" else NEEDED):
                 break
             say(why)
@@ -169,5 +172,13 @@ def ask_told(dotted: str, name: str, ask: Ask, say: Say) -> dict[str, str]:
 
 
 def _lines(typed: str) -> str:
-    """Return a line as it goes over the wire: \\n for the next one, <STX> for a control character."""
-    return with_controls(typed.strip().replace("\\n", "\n").replace("\\t", "\t"))
+    """Return a line as it goes over the wire: \\n for the next one, <STX> for a control character.
+
+    The end of the last one, as sheets print it, has a key of its own.
+    """
+    text = re.sub(r"\\r\\n|\\r|<CR>(?:<LF>)?", "\r", typed.strip()).removesuffix("\r").replace("\r", "\n")
+    return with_controls(text.replace("\\n", "\n").replace("\\t", "\t"))
+
+
+def _one_line(typed: str) -> str:
+    return _lines(typed).rstrip("\n")

@@ -24,10 +24,10 @@ def what_is_sent(oven: Oven) -> Iterator[str]:
             yield f"{name}, {doing}: {_on_the_wire(device, _line(device, place, raw))}"
         elif isinstance(device, ModbusDevice):
             yield f"{name}, {doing}: {_framed(oven.port[device.port], device.address, _asked(place, raw))}"
-
     for name, device in oven.device.items():
-        asks = device.ask if isinstance(device, TextDevice) else ()
-        yield from (f"{name} is asked: {_on_the_wire(device, ask.send)}" for ask in asks if ask.send)
+        if isinstance(device, TextDevice):
+            sends = [ask.send for ask in device.ask if ask.send]
+            yield from (f"{name} is asked: {_on_the_wire(device, send)}" for send in sends)
 
 
 def _on_the_wire(device: TextDevice, line: str) -> str:

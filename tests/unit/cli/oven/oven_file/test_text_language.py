@@ -27,6 +27,21 @@ def test_a_reply_without_a_value_is_asked_again_and_so_is_an_empty_list(
     assert "{a} stands twice" in said
 
 
+def test_an_end_of_a_line_as_a_sheet_prints_it_is_left_to_its_own_key() -> None:
+    """READ\\r\\n was sent as a line with a backslash in it, and its answer never matched."""
+    said: list[str] = []
+    typed = answers(r"READ\r\n", r"T={a}\r\nH={b}\r\n", "NEXT<CR>", r"\n{c}\n", "")
+    asked = ask_requests("device.x", typed, said.append)
+    assert asked == [{"send": "READ", "reply": "T={a}\nH={b}"}, {"send": "NEXT", "reply": "\n{c}\n"}]
+
+
+def test_a_word_of_two_lines_is_asked_again() -> None:
+    said: list[str] = []
+    typed = answers(r"OFF\nEND, ON\nEND", "OFF, ON")
+    assert ask_word_table("device.x", ["heat"], typed, said.append) == {"heat": ["OFF", "ON"]}
+    assert "one line" in said[-1]
+
+
 def test_words_are_typed_plainly_and_one_word_is_not_enough() -> None:
     typed = answers("", "OFF", "OFF OFF", '["SHUT", "AJAR"]', "IDLE FIRE")
     assert ask_word_table("device.x", ["t", "door", "heat"], typed, lambda _: None) == {
