@@ -3,8 +3,8 @@
 DEAD_MAN = (
     "Does the board drop its outputs by itself when nothing writes to it (watchdog, time-out, fail-safe), "
     "or a timer relay behind it that must be kept up? A plain off-delay timer behind an output that stays ON "
-    "is none: a program that hangs leaves it ON; nor is any timer behind the heater's own output: each off "
-    "would be late by its time (`kilnctl guide timer-relay`)."
+    "is none: a program that hangs leaves it ON; nor is any timer behind the heater's own output, where each "
+    "off would be late by its time (`kilnctl guide timer-relay`)."
 )
 OWN = (
     "Is it the heater's own command that must come again and again, with nothing else for the watchdog? Not "
@@ -30,7 +30,7 @@ ONE_MORE_ARM = "Anything else that is written once, after that?"
 TIMER = (
     "Is a timer relay wired behind the board, kept up by the edges of another of its outputs? Not a plain "
     "off-delay timer behind an output that stays ON: a program that hangs leaves it ON. And no timer, a "
-    "one-shot neither, behind the heater's own output: each off would be late by its time."
+    "one-shot neither, behind the heater's own output, where each off would be late by its time."
 )
 OFF_TOO = (
     "# Off is written too, and must be taken at once. An output that takes only ON, and waits until its time "
