@@ -226,3 +226,17 @@ def test_an_answer_of_one_word_is_asked_about_as_a_word_for_busy() -> None:
 def test_words_that_cannot_be_are_refused_in_a_clear_line(keys: str, says: str) -> None:
     with pytest.raises(ConfigError, match=says):
         oven("/dev/ttyX", keys)
+
+
+def test_a_word_for_busy_may_come_without_the_checksum_of_an_answer() -> None:
+    board = Micro(rest, rest, busy="WAIT", busy_s=0.1)
+    oven_io = open_oven_io(
+        oven(board.line.path, f'checksum = "xor8"\nchecksum_after = "$#"\n{BUSY}'), RealClock()
+    )
+    try:
+        oven_io.connect()
+        board.free_s = time.monotonic() + 0.1
+        assert oven_io.scan(0.0).process.value == 21.5
+    finally:
+        oven_io.close()
+        board.line.close()
