@@ -24,7 +24,7 @@ from kilnctl.clock import VirtualClock
 from kilnctl.dashboard.app import WatchApp
 from kilnctl.dashboard.drawing import theme
 from kilnctl.dashboard.drawing.big_font import big
-from kilnctl.dashboard.panels import big_band, header, todo
+from kilnctl.dashboard.panels import big_band, header, heat_panel, limits_panel, todo
 from kilnctl.dashboard.panels.curve import HeatCurve
 from kilnctl.dashboard.sound import bell_every_s
 from kilnctl.dashboard.view_state import CutInstead, View
@@ -174,6 +174,27 @@ def test_a_controller_that_leaves_after_a_sound_end_is_no_call(last: Snapshot, q
         assert (f"ENDED: {last.cause}." if last.cause else "The heat is over: complete.") in said
         assert "q leaves this screen" in said
         assert "was, 7 min ago" in said
+
+
+@pytest.mark.parametrize(
+    ("cut", "now"),
+    [
+        (CutInstead(), "heat unknown"),
+        (CutInstead("killed", {"hardening-furnace": False}), "heat unknown"),
+        (CutInstead("killed", {"hardening-furnace": True}), "heat off, read back since"),
+    ],
+)
+def test_the_heat_of_an_old_picture_is_what_it_was_and_not_what_it_is(cut: CutInstead, now: str) -> None:
+    """After a kill of the controller it went on showing "100 %, relay ON"."""
+    last = dataclasses.replace(heating(), duty=1.0, heat_on=True)
+    live = heat_panel.heat(View(last), 40, 6).plain
+    assert "100 %  relay ON" in live
+    old = View(last, age_s=34.0, attached=False, cut=cut)
+    rows = heat_panel.heat(old, 40, 6).plain.splitlines()
+    assert rows[1].strip() == now
+    assert rows[2].strip() == "34 s ago: 100 %, relay ON"
+    assert "limits, 34 s ago" in limits_panel.limits(old, 60, 6).plain
+    assert "34 s ago" in limits_panel.limit_page(old, 80).plain
 
 
 @pytest.mark.parametrize(

@@ -8,6 +8,7 @@ from kilnctl.dashboard.panels.limit_meanings import MEANINGS
 from kilnctl.dashboard.view_state import View, is_acknowledged, unanswered
 from kilnctl.link.snapshot import AlarmView
 
+RELAY = {True: "ON", False: "off", None: "unknown"}
 ROOM_FOR_BOTH = 110  # columns for the clock and the time of the run on one line
 
 
@@ -19,9 +20,15 @@ def rows_needed(v: View) -> int:
 def heat(v: View, width: int, height: int) -> Content:
     """Return duty, relay, energy, and then the alarms."""
     s = v.s
-    relay = {True: "ON", False: "off", None: "unknown"}[s.heat_on]
-    numbers = f" {100 * s.duty:3.0f} %  relay {relay}"
-    rows = [
+    rows = _was(v, width) if v.stale else _is(v, width)
+    if not s.record_complete:
+        rows.append(text(("RECORD HAS GAPS", "bold $soon")))
+    return lines([rule("heat and alarms", width), *rows, *alarm_rows(v, width, height - 1 - len(rows))])
+
+
+def _is(v: View, width: int) -> list[Content]:
+    s, numbers = v.s, f" {100 * v.s.duty:3.0f} %  relay {RELAY[v.s.heat_on]}"
+    return [
         text(
             ("heat ", "$soft"),
             (bar(s.duty, max(SHORTEST_BAR, width - 5 - len(numbers)), v.plain), "$soft"),
@@ -29,9 +36,13 @@ def heat(v: View, width: int, height: int) -> Content:
         ),
         text((fit(f"{s.energy_kwh:.2f} kWh · relay {s.closures_per_h:.0f} times/h", width), "$soft")),
     ]
-    if not s.record_complete:
-        rows.append(text(("RECORD HAS GAPS", "bold $soon")))
-    return lines([rule("heat and alarms", width), *rows, *alarm_rows(v, width, height - 1 - len(rows))])
+
+
+def _was(v: View, width: int) -> list[Content]:
+    """Return what an old picture tells of the heat: it was so, and nobody knows what it is now."""
+    now = "off, read back since" if v.cut.proves_off(v.s) else "unknown"
+    before = f"{words.ago(v.age_s)} ago: {100 * v.s.duty:.0f} %, relay {RELAY[v.s.heat_on]}"
+    return [text(("heat ", "$soft"), (now, "bold $strong")), text((fit(before, width), "$soft"))]
 
 
 def alarm_rows(v: View, width: int, room: int) -> list[Content]:

@@ -3,6 +3,7 @@
 from textual.content import Content
 
 from kilnctl.dashboard.drawing.text_layout import bar, fit, lines, rule, text, thin_bar
+from kilnctl.dashboard.formatting import ago
 from kilnctl.dashboard.view_state import View
 from kilnctl.link.snapshot import InterlockView
 from kilnctl.stages import LIVE
@@ -47,6 +48,8 @@ def limits(v: View, width: int, height: int) -> Content:
 
 def title(v: View) -> str:
     """Return the title: after the end nothing is judged any more, and what stands there is old."""
+    if v.stale:
+        return f"limits, {ago(v.age_s)} ago"
     return "distance to limits" if v.s.state in LIVE else "limits when the heat ended"
 
 
@@ -94,6 +97,7 @@ def _short(x: float) -> str:
 def limit_page(v: View, width: int) -> Content:
     """Return every interlock in its own fixed order, with its note."""
     when = "" if v.s.state in LIVE else "when the heat ended"
+    when = f"{ago(v.age_s)} ago" if v.stale else when
     rows = [rule("all interlocks", width, when)]
     for i in v.s.interlocks:
         rows.append(_limit(v, i, width))
