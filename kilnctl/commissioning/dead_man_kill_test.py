@@ -18,7 +18,8 @@ from kilnctl.config.oven import Oven
 from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.devices.probing.probe import Probe
 from kilnctl.errors import ConfigError, KilnctlError
-from kilnctl.permits.dead_man_test import LATE_LOOK_S, LOOK_S, RE_ARMED, Finding
+from kilnctl.permits.dead_man_test import LATE_LOOK_S, RE_ARMED, Finding
+from kilnctl.permits.heated_ticks import LOOK_S
 from kilnctl.processes.tell_on import tell_on
 from kilnctl.tomlfile import loads
 

@@ -18,7 +18,8 @@ from kilnctl.link import wire
 from kilnctl.marks import ovens_in_charge
 from kilnctl.marks.process_identity import drill_lock, locked
 from kilnctl.marks.supervisor_report import NOT_READ
-from kilnctl.permits.dead_man_test import LOOK_S, Finding
+from kilnctl.permits.dead_man_test import Finding
+from kilnctl.permits.heated_ticks import LOOK_S
 from kilnctl.processes.spawn import SUPERVISOR
 
 PROCESS = (sys.executable, "-P", "-m", "kilnctl.commissioning.drill_process")

@@ -11,7 +11,7 @@ from kilnctl.heat.heat_state import OFF
 from kilnctl.interlocks import Interlock, Thresholds, build, with_subject
 from kilnctl.model.observer import Observer
 from kilnctl.model.oven_model import OvenModel
-from kilnctl.permits.dead_man_test import full_heat, still_on
+from kilnctl.permits.heated_ticks import full_heat, still_on
 from kilnctl.readings import Observation, Reaction, Scan, Trip
 
 TELL_S = 30.0

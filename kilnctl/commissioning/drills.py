@@ -14,7 +14,8 @@ from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import OvenIO
 from kilnctl.interlocks.contract import live
 from kilnctl.model.oven_model import OvenModel
-from kilnctl.permits.dead_man_test import LOOK_S, Finding, dead_man
+from kilnctl.permits.dead_man_test import Finding, dead_man
+from kilnctl.permits.heated_ticks import LOOK_S
 from kilnctl.readings import UNHEARD, Quality, Scan
 
 LOST = 3  # readings that may be lost before the line is bad

@@ -1,24 +1,18 @@
 """Does the board drop the heat by itself? Measured at the set-up, and before each heat that is left alone."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Protocol
 
-from kilnctl.clock import Clock
 from kilnctl.config.abilities import DEAD_MAN_S, holds_for_s
 from kilnctl.config.device_keys import LineDevice
 from kilnctl.config.oven import Oven
-from kilnctl.devices.interfaces import HeatRequest, OvenIO
-from kilnctl.errors import RunRefused
-from kilnctl.heat.heat_state import OFF
 from kilnctl.interlocks.contract import live
-from kilnctl.readings import Quality, Scan
+from kilnctl.permits.heated_ticks import LOOK_S, Ticks
+from kilnctl.readings import UNHEARD, Quality, Scan
 
 CLOCK_SHARE = 1.1  # a board's clock is not ours
-LOOK_S, LATE_LOOK_S = 0.2, 0.5
+LATE_LOOK_S = 0.5
 BLIND_S = 3.0  # between the last look that saw it on and the first that saw it off
-# An instrument that regulates by itself is asked for the limit less this much: full heat for a short while.
-BELOW_LIMIT_K = 10.0
+TRIES, RESTARTS = 4, 2  # so many whole tries; a board that fell silent in so many of them restarts
 NO_READING = "no heat, because signal.process gives no reading: {}. The cold check tells how to mend it"
 NO_POWER = "; or output.heater is not the place that heats: it reads on, and the element has no power"
 ARMED = (
@@ -51,120 +45,69 @@ class Finding:
     any_traffic: bool = False
 
 
-class Ticks(Protocol):
-    """An oven that is looked at and heated a tick at a time, as Bench.tick and Bench.silence describe it."""
+class Missed(Exception):
+    """A look that proves nothing, either way: `finding` is told where no further try helps.
 
-    oven: Oven
-    clock: Clock
-
-    @property
-    def why(self) -> str:
-        """What went wrong last on the wire, empty where nothing did."""
-        ...
-
-    def tick(
-        self,
-        heat: bool,
-        feed: bool = True,
-        watched: bool = True,
-        every_s: float | None = None,
-        again: bool = False,
-    ) -> Scan:
-        """Wait for the next tick, look, and heat if asked.
-
-        Without `feed` the dead-man starves; `again` then writes the heater anew for as long as it is on.
-        """
-        ...
-
-    def silence(self, for_s: float) -> None:
-        """Say nothing on any line for this long from now on. Raises RunRefused, the heat off, for an off."""
-        ...
-
-
-def full_heat(oven: Oven) -> HeatRequest:
-    """Return the request for full heat."""
-    setpoint = oven.output.heater.kind == "set-point"
-    return HeatRequest(True, 1.0, oven.limit_c - BELOW_LIMIT_K if setpoint else None)
-
-
-class Watched:
-    """Ticks on I/O that is connected; `go_on` is asked some times a second and says False to end it.
-
-    No interlock looks here: it lasts seconds, and the readings go on. Raises RunRefused when it must end.
+    `silent`: the board fell silent with the heat on, as one does that its watchdog restarts.
     """
 
-    def __init__(self, oven: Oven, oven_io: OvenIO, clock: Clock, go_on: Callable[[], bool]) -> None:
-        self.oven, self.clock = oven, clock
-        self._oven_io, self._go_on = oven_io, go_on
-        self._at_s = clock.now_s()
-
-    @property
-    def why(self) -> str:
-        """See Ticks."""
-        return getattr(self._oven_io, "why", "")
-
-    def tick(
-        self,
-        heat: bool,
-        feed: bool = True,
-        watched: bool = True,
-        every_s: float | None = None,
-        again: bool = False,
-    ) -> Scan:
-        """See Ticks; heat is asked for only while the sensor reads."""
-        self._wait(self._at_s + (every_s or self.oven.tick_s))
-        scan = self._oven_io.scan(self._at_s)
-        if not (heat and scan.process.good):
-            self._oven_io.drive(OFF)
-        elif feed:
-            self._oven_io.drive(full_heat(self.oven))
-            self._oven_io.feed()
-        elif again and still_on(scan):
-            self._oven_io.drive(full_heat(self.oven))
-        return scan
-
-    def silence(self, for_s: float) -> None:
-        """Say nothing on any line for this long from now on. Raises RunRefused, the heat off, for an off."""
-        self._wait(self.clock.now_s() + for_s)
-
-    def _wait(self, end_s: float) -> None:
-        while self._at_s < end_s:
-            if not self._go_on():
-                self._oven_io.off()
-                raise RunRefused("off was asked")
-            left_s = max(0.0, end_s - self.clock.now_s())
-            self.clock.pause(min(LOOK_S, left_s))
-            self._at_s = self.clock.now_s()
+    def __init__(self, finding: Finding, silent: bool = False) -> None:
+        super().__init__(finding.line)
+        self.finding, self.silent = finding, silent
 
 
 def dead_man(bench: Ticks) -> Finding:
     """Switch on, stop feeding the dead-man, and measure how long the output holds.
 
-    First with the readings going on; where these keep the output on, once more in silence. A line board
-    promises that nothing but FED keeps it on, so there the heater is written anew in every look too.
+    For a reading that fails off is sent, and what opens a lost port again may restart the board: so a try
+    with a look missed proves nothing, and all of it is done anew, from switching on. What is believed is one
+    whole try. A board that falls silent in two of them is one that restarts as it drops the heat.
+    """
+    silences, silent_s = 0, 0.0
+    for tries_left in reversed(range(TRIES)):
+        try:
+            return _starved(bench) if silences < RESTARTS else _restarting(bench, silent_s)
+        except Missed as missed:
+            back_s = _until_back(bench) if tries_left else None
+            if back_s is None:
+                return missed.finding
+            if missed.silent:
+                silences, silent_s = silences + 1, max(silent_s, back_s)
+    raise AssertionError("the last try returns")
+
+
+def _until_back(bench: Ticks) -> float | None:
+    """Return after how many seconds the board reads again, None where it does not within those of a drop."""
+    began_s = bench.clock.now_s()
+    while bench.clock.now_s() - began_s <= DEAD_MAN_S:
+        if bench.tick(heat=False, watched=False, every_s=LOOK_S).process.good:
+            return bench.clock.now_s() - began_s
+    return None
+
+
+def _starved(bench: Ticks) -> Finding:
+    """Stop feeding with the readings going on; where these keep the output on, once more in silence.
+
+    A line board promises that nothing but FED keeps it on, so there the heater is written anew in every look.
     """
     line_board = on_a_line_board(bench.oven)
-    for _ in range(4):
-        scan = bench.tick(heat=True, watched=False)
+    scan = _switched_on(bench, ticks=4)
     if not scan.process.good:
         return Finding(False, None, NO_READING.format(scan.process.why or scan.process.quality))
     if not seen_on(bench.oven, scan):
         return _never_on(bench)
-    start_s, limit_s = bench.clock.now_s(), longest_s(bench.oven)
+    start_s, limit_s, bad = bench.clock.now_s(), longest_s(bench.oven), _bad(scan)
     most_s, seen_on_s = min(DEAD_MAN_S, CLOCK_SHARE * limit_s) + LATE_LOOK_S, 0.0
     while seen_on_s <= DEAD_MAN_S + 2.0:
         scan = bench.tick(heat=True, feed=False, watched=False, every_s=LOOK_S, again=line_board)
         held_s = bench.clock.now_s() - start_s
-        if seen_on(bench.oven, scan) is False:
-            if seen_on_s < bench.oven.tick_s:
-                return _sooner_than_a_tick(bench.oven, held_s)
-            said = f"the output dropped by itself after {held_s:.1f} s without a write; readings go on"
-            in_time = seen_on_s <= most_s and held_s <= most_s + BLIND_S
-            cure = "" if in_time else SLOWER
-            return Finding(in_time, held_s, f"{said}; {limit_s:g} s were expected{cure}")
-        if not scan.process.good or seen_on(bench.oven, scan) is None:
+        if not scan.process.good and scan.process.quality not in UNHEARD:
+            return spoilt(scan)  # the sensor has spoken: that is no look that was missed
+        if not scan.process.good or seen_on(bench.oven, scan) is None or (line_board and _bad(scan) > bad):
             silent = scan.process.quality is Quality.NO_REPLY and seen_on_s >= bench.oven.tick_s
-            return _restarting(bench, limit_s, scan) if silent else spoilt(scan)
+            raise Missed(spoilt(scan), silent)
+        if seen_on(bench.oven, scan) is False:
+            return _dropped(bench.oven, seen_on_s, held_s, most_s, limit_s)
         seen_on_s = held_s
     if line_board:
         said = (
@@ -174,13 +117,47 @@ def dead_man(bench: Ticks) -> Finding:
     return _in_silence(bench, limit_s)
 
 
+def _switched_on(bench: Ticks, ticks: int) -> Scan:
+    """Ask for heat for some ticks; return the last look. Raises Missed where that was not answered."""
+    for _ in range(ticks):
+        scan = bench.tick(heat=True, watched=False)
+    if scan.process.quality in UNHEARD:
+        raise Missed(Finding(False, None, NO_READING.format(scan.process.why or scan.process.quality)))
+    if scan.process.good and seen_on(bench.oven, scan) is None and "refuses" not in bench.why:
+        raise Missed(spoilt(scan))
+    return scan
+
+
+def _bad(scan: Scan) -> int:
+    """Return how many exchanges have failed lately: a write that opens a port again sends off too."""
+    return round(scan.link.bad_fraction * scan.link.answers)
+
+
+def _dropped(oven: Oven, seen_on_s: float, held_s: float, most_s: float, limit_s: float) -> Finding:
+    """Judge a drop between the last look that saw the output on and the first that saw it off.
+
+    Raises Missed where nobody looked for so long that nobody knows how long it held.
+    """
+    if held_s - seen_on_s > BLIND_S or (seen_on_s < oven.tick_s < held_s - LATE_LOOK_S):
+        raise Missed(_too_busy(held_s - seen_on_s))
+    if seen_on_s < oven.tick_s:
+        return _sooner_than_a_tick(oven)
+    said = f"the output dropped by itself after {held_s:.1f} s without a write; readings go on"
+    in_time = seen_on_s <= most_s
+    return Finding(in_time, held_s, f"{said}; {limit_s:g} s were expected{'' if in_time else SLOWER}")
+
+
+def _too_busy(blind_s: float) -> Finding:
+    return Finding(False, None, f"no reading came for {blind_s:.1f} s: this machine is too busy; do it again")
+
+
 def _never_on(bench: Ticks) -> Finding:
     """Say why no tick has seen the output on: a quicker look shows one that drops between two ticks."""
     why = f": {bench.why}" if bench.why else ""
     for _ in range(3):
         scan = bench.tick(heat=True, watched=False, every_s=LOOK_S)
     if seen_on(bench.oven, scan):
-        return _sooner_than_a_tick(bench.oven, 0.0)
+        return _sooner_than_a_tick(bench.oven)
     if "refuses" in why and bench.oven.output.heater.kind == "duty":
         mode = (
             "an instrument takes a power only in its mode manual or remote: let the dead-man write that mode"
@@ -193,16 +170,9 @@ def _never_on(bench: Ticks) -> Finding:
     return Finding(False, None, f"the output did not come on{why}")
 
 
-def _sooner_than_a_tick(oven: Oven, held_s: float) -> Finding:
-    """Say that it was not seen on for a whole tick; `held_s` is when it was first seen off.
-
-    On a busy machine the looks come late: then nobody knows how long it held.
-    """
+def _sooner_than_a_tick(oven: Oven) -> Finding:
+    """Say that it was not seen on for a whole tick."""
     tick_s = oven.tick_s
-    if held_s > tick_s + LATE_LOOK_S:
-        return Finding(
-            False, None, f"no reading came for {held_s:.1f} s: this machine is too busy; do it again"
-        )
     said = f"the output came on and dropped by itself within {tick_s:g} s, sooner than it is fed"
     cure = f"set the board's time longer, up to {DEAD_MAN_S:.0f} s"
     if _writes_one_number(oven):
@@ -250,45 +220,47 @@ def on_a_line_board(oven: Oven) -> bool:
     return oven.dead_man is not None and isinstance(oven.device[oven.dead_man.device], LineDevice)
 
 
-def still_on(scan: Scan) -> bool:
-    """True while nothing has dropped: then a further write of the heater arms nothing anew."""
-    return scan.heat_on is True and scan.contactor_on is not False
-
-
 def longest_s(oven: Oven) -> float:
     """Return how long an output may hold at most: 10 s, or less where the oven file says less."""
     return min(DEAD_MAN_S, holds_for_s(oven) or DEAD_MAN_S)
 
 
-def _restarting(bench: Ticks, limit_s: float, silent: Scan) -> Finding:
+def _restarting(bench: Ticks, silent_s: float) -> Finding:
     """Prove a board that falls silent as it drops the heat, as one does whose watchdog restarts it.
 
     What it did before proves nothing, because off was sent for the reading that failed: once more with
     nothing sent at all, for as long as it holds and then was silent.
     """
-    began_s, scan = bench.clock.now_s(), silent
-    while not scan.process.good and bench.clock.now_s() - began_s <= DEAD_MAN_S:
-        scan = bench.tick(heat=False, watched=False, every_s=LOOK_S)
-    quiet_s = limit_s + LATE_LOOK_S + (bench.clock.now_s() - began_s) + LATE_LOOK_S
-    for _ in range(4 if scan.process.good else 0):
-        scan = bench.tick(heat=True, watched=False)
-    if not (scan.process.good and seen_on(bench.oven, scan)):
-        return spoilt(silent)
-    bench.silence(quiet_s)
-    scan = bench.tick(heat=True, feed=False, watched=False, every_s=LOOK_S)
+    quiet_s = longest_s(bench.oven) + LATE_LOOK_S + silent_s + LATE_LOOK_S
+    scan = _after_silence(bench, 4, quiet_s)
     if seen_on(bench.oven, scan) is not False:
-        return spoilt(silent if scan.process.good else scan)
+        return spoilt(scan)
     said = f"the board falls silent as it drops the heat, as in a restart: off within {quiet_s:.1f} s"
     return Finding(quiet_s <= DEAD_MAN_S + LATE_LOOK_S, quiet_s, f"{said} in which nothing was sent", True)
 
 
-def _in_silence(bench: Ticks, limit_s: float) -> Finding:
-    for _ in range(2):
-        scan = bench.tick(heat=True, watched=False)
+def _after_silence(bench: Ticks, ticks: int, quiet_s: float) -> Scan:
+    """Switch on, send nothing for so long, and look once; off then proves something only if it was on before.
+
+    Raises Missed where it was not, where that look was not answered (off was sent for it), or came so late
+    that the board may have held for longer than is said.
+    """
+    scan = _switched_on(bench, ticks)
     if not (scan.process.good and seen_on(bench.oven, scan)):
-        return spoilt(scan)  # off after the silence proves nothing unless it was on before
-    bench.silence(limit_s + LATE_LOOK_S)
+        raise Missed(spoilt(scan))
+    began_s = bench.clock.now_s()
+    bench.silence(quiet_s)
     scan = bench.tick(heat=True, feed=False, watched=False, every_s=LOOK_S)
+    late_s = scan.at_s - began_s - quiet_s - LOOK_S
+    if late_s > LATE_LOOK_S:
+        raise Missed(_too_busy(late_s))
+    if seen_on(bench.oven, scan) is None:
+        raise Missed(spoilt(scan))
+    return scan
+
+
+def _in_silence(bench: Ticks, limit_s: float) -> Finding:
+    scan = _after_silence(bench, 2, limit_s + LATE_LOOK_S)
     if seen_on(bench.oven, scan) is False:
         said = f"the output dropped within {limit_s:.0f} s of silence, but any reading keeps it on"
         said = f"{said}: it guards against a lost link, not against a hung program"

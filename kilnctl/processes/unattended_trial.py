@@ -15,7 +15,8 @@ from kilnctl.errors import KilnctlError, RunRefused
 from kilnctl.logbook.entries import CommissioningStep
 from kilnctl.logbook.writer import Logbook
 from kilnctl.permits import step_results
-from kilnctl.permits.dead_man_test import Ticks, Watched, dead_man
+from kilnctl.permits.dead_man_test import dead_man
+from kilnctl.permits.heated_ticks import Ticks, Watched
 from kilnctl.permits.setup_steps import find_step
 from kilnctl.processes.oven_thread import Hosted
 

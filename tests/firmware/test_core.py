@@ -20,7 +20,8 @@ from kilnctl.devices.line import framed
 from kilnctl.devices.oven_io import WiredIO
 from kilnctl.devices.probing.probe import Probe
 from kilnctl.errors import ConfigError
-from kilnctl.permits.dead_man_test import Watched, dead_man
+from kilnctl.permits.dead_man_test import dead_man
+from kilnctl.permits.heated_ticks import Watched
 from kilnctl.readings import Quality
 from kilnctl.tomlfile import loads
 

@@ -14,7 +14,7 @@ ROOT = Path(kilnctl.__file__).parent
 DRIVES = {
     "heat/runner.py",
     "commissioning/drill_rig.py",
-    "permits/dead_man_test.py",
+    "permits/heated_ticks.py",
     "cli/heat/simulated_pace.py",
 }
 # Where what drives is made: a heat and a drill, which ask first; a rehearsal, which has no port; two tests of

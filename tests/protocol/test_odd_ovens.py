@@ -15,7 +15,8 @@ from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.devices.probing.probe import Probe
 from kilnctl.errors import ConfigError
 from kilnctl.marks import known_wiring
-from kilnctl.permits.dead_man_test import Watched, dead_man
+from kilnctl.permits.dead_man_test import dead_man
+from kilnctl.permits.heated_ticks import Watched
 from kilnctl.tomlfile import loads
 
 pytestmark = pytest.mark.real_bytes

@@ -105,9 +105,59 @@ def test_one_that_drops_sooner_than_it_is_fed_though_a_hurried_look_saw_it_on() 
 
 
 def test_one_that_nobody_looked_at_is_not_called_too_quick() -> None:
+    """It is tried anew; where the machine stays so busy, that is said."""
     found = tried(lambda unfed_s: (unfed_s < 2.0, GOOD), stalls={5: 3.0})
+    assert found.passed
+    assert found.value == pytest.approx(2.0, abs=0.3)
+    found = tried(lambda unfed_s: (unfed_s < 2.0, GOOD), stalls=dict.fromkeys(range(5, 200, 6), 3.0))
     assert not found.passed
     assert "too busy; do it again" in found.line
+
+
+def now_and_then(missed: set[int], holds_s: float) -> Callable[[float], tuple[bool | None, Reading]]:
+    """A board of which some looks are missed, each for itself; what was missed is switched off, as by off."""
+    looks, off = 0, False
+
+    def say(unfed_s: float) -> tuple[bool | None, Reading]:
+        nonlocal looks, off
+        looks += 1
+        if looks in missed:
+            off = True
+            return None, BAD
+        off = off and unfed_s > 1.0  # switched on again
+        return not off and unfed_s < holds_s, GOOD
+
+    return say
+
+
+@pytest.mark.parametrize("missed", [{4}, {6}, {20}, {20, 60}, {4, 30}])
+def test_one_missed_look_is_asked_for_again_and_proves_nothing(missed: set[int]) -> None:
+    """It failed the whole test, or was taken for a restart of the board."""
+    found = tried(now_and_then(missed, holds_s=5.0))
+    assert found.passed, found.line
+    assert not found.any_traffic
+    assert found.value == pytest.approx(5.0, abs=0.3)
+
+
+@pytest.mark.parametrize("missed", [{4}, {20}, {20, 60}, set(range(20, 400, 17))])
+def test_a_board_without_a_dead_man_never_passes_by_missed_looks(missed: set[int]) -> None:
+    assert not tried(now_and_then(missed, holds_s=1e9)).passed
+
+
+@pytest.mark.parametrize("late_s", [2.0, 30.0])
+def test_a_silence_longer_than_is_said_is_no_proof(late_s: float) -> None:
+    """A board that any reading keeps on and that holds for longer than the silence that was asked for."""
+    board = Scripted(lambda unfed_s: (True, GOOD))
+    heard_s, quiet_s = 0.0, 10.6
+
+    def silence(for_s: float) -> None:
+        nonlocal heard_s
+        board.clock.advance(for_s + late_s)
+        heard_s = for_s + late_s
+
+    board.silence = silence  # type: ignore[method-assign]
+    board._say = lambda unfed_s: (heard_s < quiet_s, GOOD)
+    assert not dead_man(board).passed
 
 
 def test_a_sensor_that_gives_no_reading_is_named_and_not_the_output() -> None:

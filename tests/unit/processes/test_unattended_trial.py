@@ -9,7 +9,7 @@ from kilnctl.errors import RunRefused
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.permits import step_results
-from kilnctl.permits.dead_man_test import Watched
+from kilnctl.permits.heated_ticks import Watched
 from kilnctl.processes.unattended_trial import STEP, self_test
 from kilnctl.rehearsal.virtual_io import VirtualIO
 from kilnctl.units import DAY_S
@@ -53,6 +53,20 @@ def test_a_reading_that_fails_meanwhile_does_not_pass_for_a_board_that_drops():
     """Off is sent for a bad reading: a board that never drops would seem to have dropped by itself."""
     with Logbook(None) as book, pytest.raises(RunRefused, match="a reading failed meanwhile"):
         tried(book, dead_man=False, fault="sensor-open@8s~1s")
+
+
+@pytest.mark.parametrize("fault", ["replies-silent@8s~1s", "replies-damaged@8s~1s"])
+def test_a_board_that_holds_and_is_not_heard_for_a_moment_is_found_in_the_next_try(fault):
+    with Logbook(None) as book, pytest.raises(RunRefused, match="NO dead-man"):
+        tried(book, dead_man=False, fault=fault)
+
+
+@pytest.mark.parametrize("fault", ["replies-silent@8s~1s", "replies-damaged@8s~1s"])
+def test_a_sound_board_that_is_not_heard_for_a_moment_is_proved_in_the_next_try(fault):
+    with Logbook(None) as book:
+        kept, _ = tried(book, fault=fault)
+    assert kept.value == pytest.approx(10.0, abs=0.5)
+    assert "readings go on" in kept.note
 
 
 def test_off_ends_it_at_once_with_the_heat_off_and_nothing_stored():

@@ -1,0 +1,106 @@
+"""An oven that is looked at and heated a tick at a time, for as long as a test of it lasts."""
+
+from collections.abc import Callable
+from typing import Protocol
+
+from kilnctl.clock import Clock
+from kilnctl.config.oven import Oven
+from kilnctl.devices.interfaces import HeatRequest, OvenIO
+from kilnctl.errors import RunRefused
+from kilnctl.heat.heat_state import OFF
+from kilnctl.readings import Scan
+
+LOOK_S = 0.2
+# An instrument that regulates by itself is asked for the limit less this much: full heat for a short while.
+BELOW_LIMIT_K = 10.0
+
+
+class Ticks(Protocol):
+    """An oven that is looked at and heated a tick at a time, as Bench.tick and Bench.silence describe it."""
+
+    oven: Oven
+    clock: Clock
+
+    @property
+    def why(self) -> str:
+        """What went wrong last on the wire, empty where nothing did."""
+        ...
+
+    def tick(
+        self,
+        heat: bool,
+        feed: bool = True,
+        watched: bool = True,
+        every_s: float | None = None,
+        again: bool = False,
+    ) -> Scan:
+        """Wait for the next tick, look, and heat if asked.
+
+        Without `feed` the dead-man starves; `again` then writes the heater anew for as long as it is on.
+        """
+        ...
+
+    def silence(self, for_s: float) -> None:
+        """Say nothing on any line for this long from now on. Raises RunRefused, the heat off, for an off."""
+        ...
+
+
+def full_heat(oven: Oven) -> HeatRequest:
+    """Return the request for full heat."""
+    setpoint = oven.output.heater.kind == "set-point"
+    return HeatRequest(True, 1.0, oven.limit_c - BELOW_LIMIT_K if setpoint else None)
+
+
+class Watched:
+    """Ticks on I/O that is connected; `go_on` is asked some times a second and says False to end it.
+
+    No interlock looks here: it lasts seconds, and the readings go on. Raises RunRefused when it must end.
+    """
+
+    def __init__(self, oven: Oven, oven_io: OvenIO, clock: Clock, go_on: Callable[[], bool]) -> None:
+        self.oven, self.clock = oven, clock
+        self._oven_io, self._go_on = oven_io, go_on
+        self._at_s = clock.now_s()
+
+    @property
+    def why(self) -> str:
+        """See Ticks."""
+        return getattr(self._oven_io, "why", "")
+
+    def tick(
+        self,
+        heat: bool,
+        feed: bool = True,
+        watched: bool = True,
+        every_s: float | None = None,
+        again: bool = False,
+    ) -> Scan:
+        """See Ticks; heat is asked for only while the sensor reads."""
+        self._wait(self._at_s + (every_s or self.oven.tick_s))
+        scan = self._oven_io.scan(self._at_s)
+        if not (heat and scan.process.good):
+            self._oven_io.drive(OFF)
+        elif feed:
+            self._oven_io.drive(full_heat(self.oven))
+            self._oven_io.feed()
+        elif again and still_on(scan):
+            self._oven_io.drive(full_heat(self.oven))
+        return scan
+
+    def silence(self, for_s: float) -> None:
+        """Say nothing on any line for this long from now on. Raises RunRefused, the heat off, for an off."""
+        self._wait(self.clock.now_s() + for_s)
+
+    def _wait(self, end_s: float) -> None:
+        while self._at_s < end_s:
+            if not self._go_on():
+                self._oven_io.off()
+                raise RunRefused("off was asked")
+            left_s = max(0.0, end_s - self.clock.now_s())
+            self.clock.pause(min(LOOK_S, left_s))
+            self._at_s = self.clock.now_s()
+
+
+def still_on(scan: Scan) -> bool:
+    """True while nothing has dropped: then a further write of the heater arms nothing anew."""
+    return scan.heat_on is True and scan.contactor_on is not False
