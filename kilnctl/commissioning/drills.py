@@ -47,8 +47,10 @@ def bus(bench: DrillRig) -> Finding:
             break
     if not (scan.process.good or scan.process.quality is Quality.OUT_OF_RANGE):
         return Finding(False, None, f"no temperature: {scan.process.why or scan.process.quality}")
-    if scan.heat_on or scan.contactor_on:
-        return Finding(False, None, "an output came up ON: this board must not be used")
+    states = (("heater", scan.heat_on), ("contactor", scan.contactor_on))
+    if on := [f"output.{name}" for name, state in states if state]:
+        said = f"{' and '.join(on)} read ON although off was just sent"
+        return Finding(False, None, f"{said}: this board must not be used")
     if scan.heater_live:
         return Finding(False, None, LIVE_WHILE_OFF)
     if scan.link.foreign:

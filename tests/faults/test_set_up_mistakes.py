@@ -104,7 +104,7 @@ SECOND = SOUND.replace("address = 1", "address = 2").replace('name = "tempering-
         (SOUND, SOUND, {"beside": SECOND}, "address 2 answers, which the oven file does not have"),
         (SOUND + OTHER, SOUND + IDENTITY, {}, "holds 41, not 77: another device answers"),
         (SOUND, SOUND, {"fault": ["replies-echoed@0"]}, "an echo. Switch its echo off"),
-        (SOUND, SOUND, {"fault": ["boots-on@0"]}, "came up ON. A board that heats after a power cut"),
+        (SOUND, SOUND, {"fault": ["boots-on@0"]}, "reads 1, off is 0. A board that heats after a power cut"),
         (
             SOUND.replace('table = "discrete"\nregister = 1', 'table = "discrete"\nregister = 2'),
             SOUND,

@@ -125,7 +125,7 @@ def test_a_board_that_powers_up_on(wires):
     wires.bench.board.coils[1][0] = 1
     finding = wires.probe.power_up()
     assert not finding.good
-    assert "heater came up ON" in finding.say
+    assert "heater came up ON. output.heater (coil 0 of board) reads 1, off is 0. A board" in finding.say
 
 
 @pytest.mark.parametrize(

@@ -230,7 +230,7 @@ def read_so(amount: float, heater: Heater) -> str:
 def judge_power_up(outputs: Mapping[str, bool | None], why_on: str = "") -> Diagnosis:
     """Judge what the outputs were right after the board got power, before anything was sent.
 
-    `why_on` is what is said where one of them is on.
+    `why_on` is what is said where one of them is on, with the number that was read.
     """
     on = [name for name, state in outputs.items() if state]
     unknown = [name for name, state in outputs.items() if state is None]

@@ -34,6 +34,16 @@ def shown_amount(heater: Heater, read: Read) -> float | None:
     return None if raw is None or isinstance(raw, DeviceError) else back_amount(heater, raw)
 
 
+def number_said(name: str, output: Output, read: Read) -> str:
+    """Say which number shows that an output is on, and where; empty where none can be read."""
+    place = output if output.back is None else output.back
+    raw, key = read(place), name if output.back is None else f"{name}.back"
+    if isinstance(raw, DeviceError):
+        return ""
+    off = f", off is {off_value(output):g}" if output.back is None else ""
+    return f"output.{key} ({place.where} of {place.device}) reads {raw:g}{off}. "
+
+
 def output_seen(output: Output, read: Read) -> bool | None:
     """Return what a scan would say: where the output has a place `back`, that one counts."""
     raw = read(output if output.back is None else output.back)

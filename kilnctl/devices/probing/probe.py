@@ -34,7 +34,7 @@ from kilnctl.devices.probing.diagnoses import (
 )
 from kilnctl.devices.probing.echo import echo_on
 from kilnctl.devices.probing.manners import LISTENS_S, needs_gap, starts_anew, talks
-from kilnctl.devices.probing.outputs_seen import heat_seen, output_seen, shown_amount
+from kilnctl.devices.probing.outputs_seen import heat_seen, number_said, output_seen, shown_amount
 from kilnctl.devices.probing.places_seen import places_seen, who_has
 from kilnctl.devices.probing.set_points import low_set_point, put
 from kilnctl.devices.probing.settings_search import summed_so, working
@@ -304,7 +304,9 @@ class Probe:
             if self._clock.real_s() > give_up_s:
                 break
             self._clock.pause(LOOK_S)
-        return judge_power_up(states, f"{'' if amount is None else read_so(amount, heater)}{why_on(heater)}")
+        shown = "" if amount is None else read_so(amount, heater)
+        on = [number_said(name, named[name], self._raw) for name, state in states.items() if state]
+        return judge_power_up(states, f"{shown or ''.join(on)}{why_on(heater)}")
 
     def low_set_point(self) -> str:
         """Give an instrument that regulates by itself a low set-point; return it in words."""
