@@ -57,6 +57,21 @@ def is_here(
     return _in_a_window(list(parents)) and _at_a_seat(list(sessions))
 
 
+def why_afar(
+    terminal: str, environ: Mapping[str, str], parents: Iterable[str], sessions: Iterable[Session] = ()
+) -> str:
+    """Return in a few words why somebody is not known to be here, empty where he is; judged as `is_here`."""
+    above = list(parents)
+    if is_here(terminal, environ, above, sessions):
+        return ""
+    if any(environ.get(name) for name in OVER_A_NETWORK):
+        return "it is reached over a network (ssh)"
+    between = next((n for n in above if not (n in WINDOWS or n in SHELLS or PYTHON.fullmatch(n))), "")
+    if between and not _in_a_window(above):
+        return f"it lives inside {between.partition(':')[0]}, which may be picked up from anywhere"
+    return "nothing shows that it is at this computer's own seat"
+
+
 def _in_a_window(parents: list[str]) -> bool:
     """True where only shells stand between this command and the window of a known terminal."""
     for name in parents:
@@ -75,11 +90,16 @@ def _at_a_seat(sessions: list[Session]) -> bool:
 
 def here_now() -> bool:
     """Return whether this process is run by somebody who is known to be at the computer's own screen."""
+    return not afar_now()
+
+
+def afar_now() -> str:
+    """Return why whoever runs this process is not known to be here, empty where he is."""
     try:
         terminal = os.ttyname(sys.stdin.fileno())
     except (OSError, ValueError):
         terminal = ""
-    return is_here(terminal, os.environ, list(_parents(os.getppid())), _sessions())
+    return why_afar(terminal, os.environ, list(_parents(os.getppid())), _sessions())
 
 
 def _sessions() -> list[Session]:

@@ -17,8 +17,9 @@ from kilnctl.cli.terminal.ask_controller import take_over
 from kilnctl.cli.terminal.console import Console
 from kilnctl.cli.terminal.options import refuse_unused
 from kilnctl.cli.terminal.place import who
-from kilnctl.cli.terminal.presence_prompt import prove
+from kilnctl.cli.terminal.presence_prompt import needed_here, prove
 from kilnctl.cli.terminal.select import choose_oven
+from kilnctl.cli.terminal.tell import tell
 from kilnctl.clock import RealClock
 from kilnctl.commissioning import results
 from kilnctl.commissioning.drill_job import DrillJob, drill_apart, settled
@@ -87,6 +88,8 @@ def commission(
             print("\n".join(results.listing(done, now_s, chosen, oven_hash, spared(chosen))))
             return 0
         _refuse(chosen, time_scale)
+        if here := needed_here(chosen):
+            tell(here)
         scale = pace_of(chosen, time_scale)
         _mind_signals()
         began_s = RealClock().utc().timestamp()

@@ -11,6 +11,21 @@ from kilnctl.permits import presence
 from kilnctl.processes.off_order import answering
 
 
+def needed_here(oven: Oven) -> str:
+    """Say early what this terminal will ask for before a heat, a reset, or a set-up step that heats."""
+    if oven.simulated or not (why := presence.afar_now()):
+        return ""
+    shown_by = "lamp" if oven.output.lamp else "horn" if oven.output.horn else ""
+    said = f"From this terminal you do not count as being at the machine: {why}."
+    if shown_by:
+        asked = "Heats, resets and steps that heat will ask here for the numbers that"
+        return f"{said} {asked} its {shown_by} gives."
+    none = (
+        "Without a lamp or a horn in the oven file (output.lamp, on a spare output) nothing heats from here"
+    )
+    return f"{said} {none}: use a text console of this computer, or a window at its own seat."
+
+
 def prove_with(oven: Oven, oven_io: OvenIO, clock: Clock) -> Presence:
     """Ask for the lamp's numbers; `oven_io` is connected. Raises RunRefused for a wrong answer.
 

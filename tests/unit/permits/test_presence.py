@@ -45,6 +45,23 @@ def test_who_is_known_to_be_at_the_machine(terminal, environ, parents, sessions,
     assert presence.is_here(terminal, environ, parents, sessions) is here
 
 
+@pytest.mark.parametrize(
+    ("environ", "parents", "sessions", "why"),
+    [
+        ({}, WINDOW, (AT_THE_SEAT,), ""),
+        ({"SSH_TTY": "/dev/pts/0"}, WINDOW, (AT_THE_SEAT,), "over a network (ssh)"),
+        ({}, ("bash", "tmux: server"), (AT_THE_SEAT,), "inside tmux, which may be picked up from anywhere"),
+        ({}, ("kilnctl", "zsh", "screen", "systemd"), (AT_THE_SEAT,), "inside screen,"),
+        ({}, WINDOW, (OVER_SSH,), "nothing shows that it is at this computer's own seat"),
+        ({}, (), (), "nothing shows that it is at this computer's own seat"),
+    ],
+)
+def test_why_somebody_counts_as_far_is_said(environ, parents, sessions, why) -> None:
+    said = presence.why_afar("/dev/pts/0", environ, parents, sessions)
+    assert why in said
+    assert bool(said) is not presence.is_here("/dev/pts/0", environ, parents, sessions)
+
+
 def test_a_test_run_has_no_terminal_and_is_not_there(monkeypatch) -> None:
     with open("/dev/null", encoding="utf-8") as nothing:
         monkeypatch.setattr("sys.stdin", nothing)

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from kilnctl.care.offset_of_file import unjudged
 from kilnctl.cli.oven.oven_file.questions import BEFORE_HEAT, WILL_NOT_HEAT
 from kilnctl.cli.oven.oven_file.what_is_sent import what_is_sent
+from kilnctl.cli.terminal.presence_prompt import needed_here
 from kilnctl.cli.terminal.tell import tell
 from kilnctl.config.abilities import heating
 from kilnctl.config.oven import Oven, find_oven
@@ -49,6 +50,8 @@ def report(oven: Oven, typed: str) -> Iterator[str]:
         yield from ("", "What it cannot do or see:", *(f"  - {line}" for line in cannot))
     if not oven.simulated:
         yield from ("", *will_not_heat_until())
+    if here := needed_here(oven):
+        yield from ("", f"! {here}")
     yield from ("", _next(oven, typed))
 
 
