@@ -103,7 +103,7 @@ class Oven(Strict):
     """One oven, whole.
 
     `limit` is the machine's over-temperature limit: heat off and latched above it. `build` describes the
-    oven for rehearsals before it has been learned. `elements` says how they sit: "open" in sight of the
+    oven before it has been learned; see `typical`. `elements` says how they sit: "open" in sight of the
     charge, behind a "plate", round a "muffle", "embedded" in the wall, or in the stream of a "fan"; None
     where nobody has said. `overdue` "refuse" starts no heat while a calibration, survey or reminder of the
     oven is overdue.
@@ -113,7 +113,7 @@ class Oven(Strict):
     simulated: bool = False
     limit_c: Annotated[PointC, between(40, 1400, "40 C and 1400 C")] = Field(alias="limit")
     power_w: Annotated[PowerW, between(10, 100_000, "10 W and 100 kW")] = Field(alias="power")
-    build: Literal["brick", "fibre", "heavy", "leaky", "fan"]
+    build: Literal["brick", "fibre", "heavy", "leaky", "fan", "unknown"]
     elements: Literal["open", "plate", "muffle", "embedded", "fan"] | None = None
     use: Literal["hardening", "tempering"]
     isolator: Annotated[str, AfterValidator(_not_empty)]
@@ -136,6 +136,11 @@ class Oven(Strict):
     identity: tuple[DeviceIdentity, ...] = ()
     dead_man: DeadMan | None = None
     arm: tuple[Arm, ...] = ()
+
+    @property
+    def typical(self) -> str:
+        """Return the build that it counts as; an unknown one as that with the shortest first pulse."""
+        return "fibre" if self.build == "unknown" else self.build
 
     @model_validator(mode="after")
     def _wiring(self) -> "Oven":

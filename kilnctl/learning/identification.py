@@ -5,12 +5,13 @@ import subprocess
 import sys
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from math import log
 from typing import Any
 
 from kilnctl.config.oven import Oven
 from kilnctl.errors import RunRefused
 from kilnctl.model.coast import Outlook
-from kilnctl.model.nameplate import nameplate
+from kilnctl.model.nameplate import BUILDS, nameplate, typical_of
 from kilnctl.model.oven_model import OvenModel, advance, at_rest, holding_duty
 from kilnctl.stages import HOT_C
 from kilnctl.units import say_duration, say_point
@@ -94,12 +95,19 @@ def refuse_another_oven(oven: Oven, start: OvenModel, model: OvenModel) -> None:
     """
     ceiling_c = oven.tune_ceiling_c if oven.tune_ceiling_c is not None else oven.limit_c
     goal_c = oven.ambient_c + 0.3 * (ceiling_c - oven.ambient_c)
-    due_s, took_s = _heating_s(start, goal_c, oven.ambient_c), _heating_s(model, goal_c, oven.ambient_c)
+    took_s = _heating_s(model, goal_c, oven.ambient_c)
+    known = [start] if oven.build != "unknown" else [typical_of(build) for build in BUILDS]
+    due = [_heating_s(typical, goal_c, oven.ambient_c) for typical in known]
+    due_s = min(due, key=lambda due_s: abs(log(took_s / due_s)))  # an unknown oven may be of any build
     if not 1 / _QUICKEST <= took_s / due_s <= _SLOWEST:
         raise RunRefused(
-            f"{say_duration(took_s)} to {say_point(goal_c)}, where a {oven.build} oven takes about "
+            f"{say_duration(took_s)} to {say_point(goal_c)}, where {_kind(oven)} takes about "
             f"{say_duration(due_s)}; check elements, supply voltage and the file's build. Nothing is stored"
         )
+
+
+def _kind(oven: Oven) -> str:
+    return "no build" if oven.build == "unknown" else f"a {oven.build} oven"
 
 
 def _heating_s(model: OvenModel, goal_c: float, ambient_c: float) -> float:

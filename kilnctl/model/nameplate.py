@@ -18,6 +18,11 @@ _NAMEPLATE_SD = 0.6
 
 def nameplate(oven: Oven) -> OvenModel:
     """Return a model of an oven that has not been learned: typical of its build, known to a factor of two."""
+    return typical_of(oven.typical)
+
+
+def typical_of(build: str) -> OvenModel:
+    """Return a model of any oven of a build."""
     covariance = tuple(tuple(_NAMEPLATE_SD**2 * (a == b) for b in PARAMETERS) for a in PARAMETERS)
-    constants = dict(zip(PARAMETERS, _BUILDS[oven.build], strict=True))
+    constants = dict(zip(PARAMETERS, _BUILDS[build], strict=True))
     return OvenModel(**constants, residual_k=10.0, covariance=covariance)  # type: ignore[arg-type]

@@ -83,7 +83,7 @@ def _compared_at_c(oven: Oven, curve: list[float]) -> float:
 
 def plant_data(oven: Oven, model: OvenModel) -> PlantData:
     """Return the simulator's constants for a model's: full power becomes the file's watts."""
-    base, power_w = ovens.oven_like(oven.build, oven.power_w).data, oven.power_w
+    base, power_w = ovens.oven_like(oven.typical, oven.power_w).data, oven.power_w
     exchange = model.element_linear * power_w
     leak = model.leak * power_w
     # Element to air and air to face in series make the linear exchange; their ratio is the model's warm air,

@@ -58,7 +58,7 @@ def plant_for(oven: Oven, seed: int) -> Plant:
     """Return a simulated oven for an oven file: the bundled ones by name, others by build and nameplate."""
     if oven.name in BUNDLED:
         return BUNDLED[oven.name](seed)
-    return ovens.random_oven(oven.build, seed, power_w=oven.power_w, supply_v=oven.supply_v)
+    return ovens.random_oven(oven.typical, seed, power_w=oven.power_w, supply_v=oven.supply_v)
 
 
 def oven_for(oven: Oven, model: OvenModel | None, seed: int) -> tuple[Plant, str]:

@@ -31,7 +31,7 @@ def plant_of(oven: Oven) -> Plant:
     """Return the plant that stands for an oven file: its own for a bundled name, else one of its build."""
     if oven.name in BUNDLED:
         return BUNDLED[oven.name]()
-    return ovens.oven_like(oven.build, oven.power_w, oven.supply_v or 230.0, oven.ambient_c)
+    return ovens.oven_like(oven.typical, oven.power_w, oven.supply_v or 230.0, oven.ambient_c)
 
 
 def board_for(oven: Oven, seed: int, plant: Plant | None = None, limit_c: float | None = None) -> Board:

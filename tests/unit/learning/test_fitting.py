@@ -18,7 +18,7 @@ from kilnctl.errors import RunRefused
 from kilnctl.learning.fitting import NoFit, _highest, fit, noise_of, usual
 from kilnctl.learning.identification import Identified, describe, learn_from, refuse_another_oven
 from kilnctl.learning.identification_run import LearningState, advance_learning, plan_learning
-from kilnctl.model.nameplate import nameplate
+from kilnctl.model.nameplate import BUILDS, nameplate, typical_of
 from kilnctl.model.oven_model import PARAMETERS, OvenModel, Usual, advance, at_rest, holding_duty
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/tempering-oven.toml")
@@ -135,6 +135,15 @@ def test_an_oven_far_from_its_file_is_refused_and_nothing_is_stored():
     weak = replace(TRUTH, power=0.1, learned=True)
     with pytest.raises(RunRefused, match="check elements"):
         refuse_another_oven(OVEN, START, weak)
+
+
+def test_a_file_that_does_not_know_its_build_is_far_from_no_oven_of_any_build():
+    unknown = OVEN.model_copy(update={"build": "unknown"})
+    for build in BUILDS:
+        refuse_another_oven(unknown, nameplate(unknown), typical_of(build))
+    weak = replace(typical_of("heavy"), power=0.1)
+    with pytest.raises(RunRefused, match="where no build takes about"):
+        refuse_another_oven(unknown, nameplate(unknown), weak)
 
 
 def test_the_fit_imports_scipy_and_the_controller_does_not():

@@ -117,3 +117,10 @@ def test_a_hot_start_grades_the_wall():
     state = at_rest(800.0, 20.0)
     assert isinstance(state, OvenState)
     assert state.face_c > state.wall_1_c > state.wall_2_c > state.wall_3_c > state.wall_4_c > 20.0
+
+
+def test_an_oven_of_an_unknown_build_begins_with_the_shortest_pulse():
+    """The first pulse is worth so many seconds of full heat for each kelvin: what stores least."""
+    stores = {build: m.element + m.face + m.load for build in BUILDS for m in [model_of(build)]}
+    unknown = model_of("unknown")
+    assert unknown.element + unknown.face + unknown.load == min(stores.values())

@@ -8,7 +8,7 @@ from kilnctl.cli.oven.oven_file.checked_answers import checked
 from kilnctl.cli.oven.oven_file.file_text import LISTS, Path, dotted
 from kilnctl.cli.oven.oven_file.other_kinds import example_of, kind_of, place_at
 from kilnctl.cli.oven.oven_file.ports_here import in_words, ports_here
-from kilnctl.cli.oven.oven_file.questions import ANYTHING_ELSE, TIMED
+from kilnctl.cli.oven.oven_file.questions import ANY_BUILD, ANYTHING_ELSE
 from kilnctl.cli.oven.oven_file.register_numbers import FROM_ONE, on_the_wire
 from kilnctl.cli.oven.oven_file.templates import Way, half, meaning
 from kilnctl.cli.oven.oven_file.typed_values import ORDERS, read, shown
@@ -23,6 +23,7 @@ COUNTED = (
     "its number counted from 0, or as a list prints it with the digit of its table, such as 40011 or 1Fh"
 )
 EMPTY = '""'
+NOT_KNOWN = ("?", "unknown", "dont know", "don't know", "i don't know", "no idea")
 LEFT_OUT, NONE, OR_NONE = "-", "none", "; or press Enter where it has none"
 
 
@@ -64,8 +65,11 @@ class KeyAsker:
                 return None
             if not typed and path in self._own:
                 return self._own[path]
-            if may_miss and typed in ("", NONE):
+            if may_miss and (typed in ("", NONE) or typed.lower() in NOT_KNOWN):
                 return None
+            if path == ("build",) and typed.lower() in NOT_KNOWN:
+                self._say(f"# {ANY_BUILD}")
+                typed = "unknown"
             if not typed and offered:
                 return value
             try:
@@ -150,17 +154,6 @@ class KeyAsker:
             if typed in ("y", "n"):
                 return typed == "y"
             self._say("type y or n")
-
-    def _how_it_heats(self) -> dict[str, Any]:
-        """Ask what says more than its walls how an oven heats; each may be unknown."""
-        sits = self._key(("elements",), "open", may_miss=True)
-        self._example["measured"] = {"heats_to": "200 C", "takes": "10 min"}
-        self._say(f"# {TIMED}")
-        to = self._key(("measured", "heats_to"), "200 C", may_miss=True)
-        takes = None if to is None else self._key(("measured", "takes"), "10 min")
-        timed = {} if takes is None else {"measured": {"heats_to": to, "takes": takes}}
-        del self._example["measured"]
-        return ({} if sits is None else {"elements": sits}) | timed
 
     def _off_writes(self, arm: dict[str, Any]) -> bool:
         """True for a latch that the heater's own off clears: it is written before every heat."""

@@ -47,9 +47,14 @@ BEFORE_HEAT = (
 )
 WILL_NOT_HEAT = "This oven will not heat until:"
 REGULATES = "Is it sent a temperature, which the device then keeps by itself (a set-point)?"
+ANY_BUILD = (
+    "Not known: until it is learned it counts as the lightest (fibre), whose first pulses are the shortest. "
+    "So a heavy oven begins slowly, and no set-up step fails for it."
+)
 TIMED = (
     "Do you know how soon it is hot from cold at full heat, by a clock or its maker's leaflet? To which "
-    "temperature (200 C tells the heater pulse most), and how long it takes. Enter if nobody has timed it."
+    "temperature (200 C tells the heater pulse most), and how long it takes. Enter or ? if nobody has timed "
+    "it: then it goes by its build."
 )
 POWER = (
     "# Which number is full heat? Where the command takes a power, such as 0 to 100, that is the highest one."

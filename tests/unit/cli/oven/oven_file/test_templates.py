@@ -58,7 +58,8 @@ def asked(**answers: str) -> tuple[dict, list[str]]:
         "baud": "9600", "address": "1", "switching.kind": "solid-state", "drops_after": "10 s",
         r"dead_man\.write": "10", "register": "0", r"\.low": "-20 C", r"\.high": "400 C",
     }  # fmt: skip
-    told = {f"^{key.replace('__', '.')}": said for key, said in answers.items()} | plate
+    known = {f"^{key.replace('__', '.')}": said for key, said in answers.items()}
+    told = known | plate | known
     heard: list[str] = []
 
     def ask(question: str) -> str:
@@ -74,6 +75,15 @@ def test_a_maker_is_asked_what_he_may_know_of_how_it_heats() -> None:
     assert (file["elements"], file["measured"]) == ("muffle", {"heats_to": "200 C", "takes": "9 min"})
     assert loads(written(file), Oven, ConfigError, "x").measured.takes_s == 540.0
     assert any("how soon it is hot" in line for line in heard)
+
+
+@pytest.mark.parametrize("typed", ["?", "unknown", "don't know"])
+def test_a_maker_who_does_not_know_what_its_walls_are_of_says_so(typed: str) -> None:
+    """It begins like the build with the shortest first pulse, and what that means is said at the place."""
+    file, heard = asked(build=typed, elements=typed, measured__heats_to=typed)
+    oven = loads(written(file), Oven, ConfigError, "x")
+    assert (oven.build, oven.elements, oven.measured) == ("unknown", None, None)
+    assert any("whose first pulses are the shortest" in line for line in heard)
 
 
 def test_a_maker_who_knows_nothing_of_it_writes_nothing_of_it() -> None:
