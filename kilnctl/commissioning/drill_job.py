@@ -27,6 +27,9 @@ ENDS_S, SETTLES_S = 6.0, 30.0  # a drill that was told to end; a supervisor that
 KILLED = "killed"
 OFF = "the heat is off, read back"
 NOT_OFF = "off is not read back: plug the data cable in if it is out, else cut the power by hand"
+# Of the drill that asks for the cable to be pulled: its silence is what was asked for, and no alarm.
+CABLE_OUT = "the line is silent, as it must be with the cable out: go on counting until the lamp goes out"
+PULLED = "hold"
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +62,7 @@ def drill_apart(job: DrillJob, oven: str, tell: Callable[[str], object]) -> Find
         )
         heated = False
         try:
-            return _follow(process, tell)
+            return _follow(process, tell, CABLE_OUT if job.drill == PULLED else NOT_OFF)
         except BaseException:
             heated = ovens_in_charge.is_marked(oven)
             process.send_signal(signal.SIGTERM)  # which the supervisor passes on: off, read back, end
@@ -82,7 +85,9 @@ def _file_of(job: DrillJob) -> Iterator[Path]:
         Path(name).unlink(missing_ok=True)
 
 
-def _follow(process: "subprocess.Popen[str]", tell: Callable[[str], object]) -> Finding:
+def _follow(
+    process: "subprocess.Popen[str]", tell: Callable[[str], object], not_read: str = NOT_OFF
+) -> Finding:
     assert process.stdout is not None
     last, warned = "it gave no reason", False
     for line in process.stdout:
@@ -92,7 +97,7 @@ def _follow(process: "subprocess.Popen[str]", tell: Callable[[str], object]) -> 
             last = line.strip() or last
             if NOT_READ in line and not warned:  # a line that only sends noise outlasts the drill's own beat
                 warned = True
-                tell(NOT_OFF)
+                tell(not_read)
             continue
         if "found" in frame:
             return wire.read(Finding, frame["found"], "found")

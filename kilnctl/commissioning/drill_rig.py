@@ -90,6 +90,7 @@ class DrillRig:
         now_s = self.clock.now_s()
         dt_s, self._at_s = now_s - self._at_s, now_s
         scan = self.oven_io.scan(now_s)
+        heat = self._go_on() and heat  # a silent board takes a second for the look and one for off: no hang
         if self._observer is not None and scan.process.value is not None:
             share, room_c = float(self._asked), self.oven.ambient_c
             self._observer.step(scan.process.value, share, room_c, dt_s, scan.door_open is True)

@@ -78,6 +78,7 @@ class Watched:
         """See Ticks; heat is asked for only while the sensor reads."""
         self._wait(self._at_s + (every_s or self.oven.tick_s))
         scan = self._oven_io.scan(self._at_s)
+        heat = self._go_on() and heat  # a silent board takes a second for the look and one for off: no hang
         if not (heat and scan.process.good):
             self._oven_io.drive(OFF)
         elif feed:

@@ -4,7 +4,8 @@ import subprocess
 import sys
 from pathlib import Path
 
-from kilnctl.commissioning.drill_job import NOT_OFF, PROCESS, _follow
+from kilnctl.commissioning.drill_job import CABLE_OUT, NOT_OFF, PROCESS, PULLED, _follow
+from kilnctl.commissioning.drills import DRILLS
 
 # As with the data cable out on a line that sends noise: killed for its silence, and off not read back.
 SAYS = """
@@ -22,6 +23,16 @@ def test_who_has_pulled_the_cable_is_asked_once_to_plug_it_in() -> None:
     assert told == ["pull the data cable now", NOT_OFF]
     assert not found.passed
     assert "NOT read back as off" in found.line
+
+
+def test_who_was_told_to_pull_the_cable_is_not_told_to_cut_the_power() -> None:
+    """It was, while he counted the seconds to the dead-man's drop: in a test that was sound."""
+    told: list[object] = []
+    with subprocess.Popen([sys.executable, "-c", SAYS], stdout=subprocess.PIPE, text=True) as process:
+        _follow(process, told.append, CABLE_OUT)
+    assert told == ["pull the data cable now", CABLE_OUT]
+    assert "power" not in CABLE_OUT
+    assert PULLED in DRILLS
 
 
 def test_a_drill_whose_folder_was_moved_away_says_so_in_one_line(tmp_path: Path) -> None:

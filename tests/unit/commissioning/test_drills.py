@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
@@ -12,6 +13,9 @@ from kilnctl.config import home
 from kilnctl.config.oven import Measured, load_oven
 from kilnctl.config.wiring import Number
 from kilnctl.model.nameplate import nameplate
+from kilnctl.permits.heated_ticks import Watched
+from kilnctl.processes.supervisor import SILENCE_S
+from kilnctl.readings import Quality, Reading, Scan
 from kilnctl.rehearsal.virtual_io import VirtualIO
 from simulator.boards.board import Board
 from simulator.boards.faults import parse_fault
@@ -330,3 +334,37 @@ def test_no_heat_after_an_interlock_has_spoken_however_it_is_asked_for():
         assert bench.trip is None or not sim.read("coil", 0)
     assert bench.trip is not None
     assert scan.process.good
+
+
+class SilentIO:
+    """The I/O of a board that does not answer: each look, and each off, takes nearly two seconds."""
+
+    why, TAKES_S = "no reply", 1.9
+
+    def __init__(self, clock: VirtualClock) -> None:
+        self._clock = clock
+
+    def scan(self, at_s: float) -> Scan:
+        self._clock.advance(self.TAKES_S)
+        return Scan(at_s, Reading.bad(Quality.NO_REPLY, "no reply", at_s), None)
+
+    def drive(self, _request) -> bool:
+        self._clock.advance(self.TAKES_S)
+        return False
+
+
+@pytest.mark.parametrize("rig", [DrillRig, Watched])
+def test_a_drill_at_a_silent_board_beats_in_time(rig) -> None:
+    """It was killed for its silence (3 s), off was not read back, and the screen said to cut the power."""
+    clock, beats_s = VirtualClock(), []
+
+    def go_on() -> bool:
+        beats_s.append(clock.real_s())
+        return True
+
+    oven = load_oven(home.bundled("ovens") / "tempering-oven.toml")
+    bench = rig(oven, SilentIO(clock), clock, go_on=go_on)
+    for _ in range(3):
+        bench.tick(heat=True, watched=False)
+    go_on()
+    assert max(b - a for a, b in pairwise(beats_s)) < SILENCE_S
