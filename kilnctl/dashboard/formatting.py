@@ -79,7 +79,7 @@ FACES = {
     "tripped": Face("✖", "X", "TRIPPED", "urgent"),
     "off but hot": Face("△", "!", "OFF HOT", "later"),
     "cold": Face("□", "-", "COLD"),
-    "not powered": Face("○", "~", "SILENT"),
+    "silent": Face("○", "~", "SILENT"),
 }
 LATE = {"ready to quench": "late to quench", "waiting for you": "still waiting for you"}
 UNKNOWN = Face("?", "?", "UNKNOWN", "soon")
@@ -125,11 +125,11 @@ def old_face(s: Snapshot, cut: bool = False) -> Face:
 
 
 def off_is_known(s: Snapshot) -> bool:
-    """Return whether the newest picture shows a heat that was over and read back as off.
+    """Return whether the newest picture shows a heat that was over and read back as off, or none at all.
 
     After a trip a relay may be welded: there an old picture of off proves nothing.
     """
-    return s.state not in LIVE and s.heat_on is False and not s.trip
+    return not s.trip and (s.only_watched or (s.state not in LIVE and s.heat_on is False))
 
 
 def shape(face_: Face, plain: bool) -> str:

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 OFF_ATTEMPTS = 3
 OFF_BUDGET_S = 1.5  # part of the five seconds that a supervisor has
+MISSED = 1  # word in a row that says nothing yet
 WORDS = 2  # of an off at one output: it is written and read back
 STICKS = (
     "the {} was told to drop, but its contact `back` stays made: it is stuck or welded; isolate, then measure"
@@ -36,6 +37,7 @@ class HeatCutter:
         """
         self.oven = oven
         self.why = ""
+        self.read_off = False  # what the last off has found
         self._clock = clock
         self._buses = buses.take(oven)
         self._devices = {
@@ -53,21 +55,35 @@ class HeatCutter:
         welded switch. Never raises. Bounded: three rounds or 1.5 s; one short round while the devices stay
         silent, so that a runner may send it in every tick without starving another oven on the line.
         """
-        return self._cut() and self._element_dead()
+        self.read_off = self._cut() and self._element_dead()
+        return self.read_off
+
+    @property
+    def untried(self) -> bool:
+        """True before the first word to its boards was answered or missed. From any thread."""
+        devices = [self._devices[output.device] for output in self._heat_outputs]
+        return not (self.heard or any(device.health.misses_in_a_row for device in devices))
+
+    @property
+    def heard(self) -> bool:
+        """True once a board that heats has answered a word. From any thread."""
+        return any(self._devices[output.device].slowest_s for output in self._heat_outputs)
 
     def look_s(self) -> float | None:
-        """Return how long one off of this board takes at its pace; None where its last word was not answered.
+        """Return how long one off of this board takes at its pace; None where it does not answer.
 
-        From any thread.
+        From any thread. One word that is missed may be this machine's doing, and is asked again.
         """
         devices = {self._devices[output.device] for output in self._heat_outputs}
-        if any(device.health.misses_in_a_row or not device.slowest_s for device in devices):
+        if any(device.health.misses_in_a_row > MISSED or not device.slowest_s for device in devices):
             return None
         return self._words() * max(device.slowest_s for device in devices) + self._gaps_s()
 
     def _words(self) -> int:
+        dead_man = self.oven.dead_man
         contacts = [self.oven.signal.heater_live, *(output.back for output in self._heat_outputs)]
-        return WORDS * len(self._heat_outputs) + sum(contact is not None for contact in contacts)
+        more = sum(contact is not None for contact in contacts)
+        return WORDS * len(self._heat_outputs) + more + (dead_man is not None and dead_man.zero_drops)
 
     def _element_dead(self) -> bool:
         """Return False where the contact at the element stays live; the second time it is not waited for."""

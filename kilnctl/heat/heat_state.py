@@ -34,7 +34,8 @@ class Heat:
     """One job on one station, and where it is recorded. `time_scale` seconds of heat pass in a real one.
 
     `part` is the part's name in the logbook.
-    `found_hot`: somebody has heated this oven before and nobody has seen it cold since.
+    `found_hot`: somebody has heated this oven before and nobody has seen it cold since; `left_on`: nor has
+    anybody read that heat back as off.
     """
 
     station: Station
@@ -45,6 +46,7 @@ class Heat:
     time_scale: float = 1.0
     found_hot: bool = False
     part: str = ""
+    left_on: bool = False
 
 
 class HeatState(NamedTuple):
@@ -54,7 +56,8 @@ class HeatState(NamedTuple):
     adjusted it. `fed` says whether the last whole tick has fed the dead-man: no heat without it. `heard`: a
     person has acknowledged the call of now, the lamp stays and the horn is silent. `reply` answers the step
     that waits, `last_command` says in words what was asked last. `oven_note` is what was found of the oven,
-    `oven_changed` what the control found changed. `unexplained` is the energy balance's, None while unknown.
+    `oven_changed` what the control found changed, `seen_on` that a recording saw heat. `unexplained` is the
+    energy balance's, None while unknown.
     """
 
     # What changes in every tick stands first, in the order in which a tick comes to it: see `seen`.
@@ -87,6 +90,7 @@ class HeatState(NamedTuple):
     last_command: str = ""
     oven_note: str = ""
     oven_changed: str = ""
+    seen_on: bool = False
 
     def with_scan(self, elapsed_s: float, utc_s: float, scan: Scan) -> "HeatState":
         """Return the heat with another time and reading.

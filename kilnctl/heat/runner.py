@@ -25,6 +25,7 @@ from kilnctl.heat.tick_clocks import TickClocks, TickTime
 from kilnctl.heat.trend import Trend
 from kilnctl.heat.unpowered import excused, told_instead
 from kilnctl.interlocks import nudging, with_subject
+from kilnctl.interlocks.contract import live
 from kilnctl.interlocks.crossed_ovens import FirstAnswer
 from kilnctl.link.snapshot import Answer, Command
 from kilnctl.readings import Alarm, Neighbour, Observation, Priority, Reaction, Scan, Unlike
@@ -152,6 +153,8 @@ class Runner:
         if station.corrections:
             scan = corrected(scan, station.corrections)
         late_s = time.at_s - deadline_s
+        if heat.job.record_only and (scan.heat_on or live(scan)):
+            self.now = self.now._replace(seen_on=True)
         self._judge(self._observe(scan, time, late_s if late_s > 0.0 else 0.0))
         if self.now.waiting and self.now.state in LIVE:
             self.now = progress.after_wait(heat, self.now, scan)
@@ -224,7 +227,7 @@ class Runner:
             elif verdict.reaction is Reaction.NOTIFY:
                 found.append(with_subject(Alarm(verdict.kind, verdict.reason, verdict.at_s)))
             elif self.now.trip is None and excused(heat, self.now, verdict):
-                found += told_instead(verdict)
+                found += told_instead(heat, self.now, verdict)
             elif self.now.trip is None:
                 self._cut()
                 self._find(trip_record.tripped(heat, self.now, with_subject(verdict)))

@@ -89,8 +89,8 @@ class Snapshot:
     """The whole live state of one oven, once a tick. Temperatures in degC, times in seconds of the heat.
 
     `word` is the state in a person's word (heating, soaking, waiting for you, ready to quench, cooling, held,
-    tripped, off but hot, cold). `prediction` is the rest of the heat as foreseen from where it stands now, at
-    most a minute or two old: (run time s, low, middle, high degC); the times left go by it too.
+    tripped, off but hot, cold, silent). `prediction` is the rest of the heat as foreseen from where it stands
+    now, at most a minute or two old: (run time s, low, middle, high degC); the times left go by it too.
     `elapsed_s` counts from the start of the run, `utc` is the wall time of the tick; `published_boot_s` is
     stamped by the link (clock.boot_s), so that every screen knows how old its picture is.
     While a quench waits, `hand_times_s` holds what the hands are allowed as far as the plan knows it:
@@ -104,6 +104,7 @@ class Snapshot:
     `off_read_back` says how the newest off went, after `heat_on` and `heater_live` (a contact or a current at
     the element) were seen; None before the first. `trip_later` holds what was found while a trip stood,
     `still_on` whether that shows heat now.
+    `only_watched` is True of a recording that has seen no heat: nothing here heats that oven.
     """
 
     oven: str
@@ -165,6 +166,7 @@ class Snapshot:
     skin_c: tuple[float, float] | None = None
     part: str = ""
     creeps: str = ""
+    only_watched: bool = False
 
     @property
     def waits_for(self) -> str:

@@ -9,6 +9,7 @@ from typing import Literal
 from kilnctl.link.snapshot import Snapshot
 
 Level = Literal["off", "unproven", "on"]
+WATCHED = "NOTHING WAS HEATED HERE."
 RANK: dict[Level, int] = {"off": 0, "unproven": 1, "on": 2}
 
 
@@ -33,17 +34,20 @@ def trip_head(s: Snapshot, old: bool = False) -> Head:
     cause = "; then ".join(said.rstrip(".") for said in (s.trip, *s.trip_later))
     fire = f"Fire or smoke: leave, close the door, call {s.phone or 'your local emergency number'}."
     hotter = "" if level != "off" else f"{_hotter(s)} cut the power: {place}. "
-    return Head(level, action(level, s.isolator), cause, hotter + fire)
+    said = WATCHED if level == "off" and s.off_read_back is not True else action(level, s.isolator)
+    return Head(level, said, cause, hotter + fire)
 
 
 def level_of(s: Snapshot, old: bool = False) -> Level:
-    """Return what is known of the heat: off only where it was read back as off just now.
+    """Return what is known of the heat: off only where it was read back as off just now, or never on here.
 
     What the scan of the same tick saw on was seen before off was sent, so a good read-back outweighs it.
     """
     seen_on = s.off_read_back is not True and (s.heat_on is True or s.heater_live is True)
     if s.still_on or seen_on:
         return "on"
+    if s.only_watched:
+        return "off"
     return "off" if s.off_read_back is True and not old else "unproven"
 
 

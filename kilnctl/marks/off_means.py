@@ -142,6 +142,13 @@ def looks_in(answer: object) -> dict[str, float]:
     }
 
 
+def reads_in(answer: object) -> frozenset[str]:
+    """Return the ovens that were read off at least once, as a line before the answer says it."""
+    reads = answer.get("reads_off") if isinstance(answer, dict) else None
+    found = reads.items() if isinstance(reads, dict) else ()
+    return frozenset(name for name, count in found if type(count) is int and count > 0)
+
+
 def isolator_in(answer: object, oven: str) -> str:
     """Return where one of the ovens of an answer is cut by hand."""
     said = answer["ovens"][oven] if isinstance(answer, dict) else {}

@@ -4,6 +4,7 @@ Reads of each file no more than its name, ports and isolator, so that nothing he
 controller is asked; a file that is damaged otherwise still names what is to be cut.
 """
 
+import json
 import os
 import socket
 import threading
@@ -21,10 +22,14 @@ from kilnctl.marks.off_stamp import Outlet, outlets_in
 
 LISTENS_S = 0.3  # a board on the same network; one that is off at the wall must not hold up the others
 MARK_HEAD = "# kilnctl running "  # the first line of a running mark; the copy of the oven file follows
+WATCHES = "watches"  # said in it where nothing here heats that oven (any more)
 
 
 class OvenInCharge(NamedTuple):
-    """One oven file or mark as far as off needs it. `marked`: a heat of it may be open."""
+    """One oven file or mark as far as off needs it. `marked`: a heat of it may be open.
+
+    `watched`: its mark is of a recording, or of a heat that ended well and was read back as off.
+    """
 
     name: str
     text: str
@@ -32,6 +37,7 @@ class OvenInCharge(NamedTuple):
     at: tuple[Outlet, ...] = ()
     isolator: str = ""
     marked: bool = False
+    watched: bool = False
 
     @property
     def plugged_in(self) -> bool:
@@ -84,7 +90,19 @@ def marks() -> Iterator[OvenInCharge]:
     for path in _files(home.home() / "running"):
         entry = _read(path)
         text = entry.text.partition("\n")[2] if entry.text.startswith(MARK_HEAD) else entry.text
-        yield OvenInCharge(entry.name, text, path.name, entry.at, entry.isolator, marked=True)
+        watched = _watches(entry.text)
+        its = path.name, entry.at, entry.isolator
+        yield OvenInCharge(entry.name, text, *its, marked=not watched, watched=watched)
+
+
+def _watches(text: str) -> bool:
+    """Return whether the first line of a mark says that it is only a recording's."""
+    if not text.startswith(MARK_HEAD):
+        return False
+    try:
+        return json.loads(text.partition("\n")[0].removeprefix(MARK_HEAD)).get(WATCHES) is True
+    except (ValueError, AttributeError, RecursionError):
+        return False
 
 
 def _vanished(known: Collection[str]) -> Iterator[OvenInCharge]:

@@ -111,6 +111,7 @@ def with_mark(torn: bool, mine: bool, owner_lives: bool, remembered: bool) -> Ca
 # --- a writer, before heat and in every tick ---
 
 
+UNLATCH = "find the cause, then `kilnctl reset --oven NAME`"
 MAY_BE_HOT = "the oven may be hot: cut its power and look, then `kilnctl off`"
 
 
@@ -144,9 +145,9 @@ def why_no_heat(writer: WriterSees) -> str:
     if why := why_go_off(writer.off, writer.supervised):
         return f"{why}, later than this start" if writer.off is not None else why
     if not (writer.latch is LatchWord.FREE or (writer.latch is LatchWord.ARMED and writer.takes_up)):
-        return f"the latch says {writer.latch}"
+        return f"the latch says {writer.latch}: {UNLATCH}"
     if not writer.latch_stands:
-        return "the latch file was removed or replaced"
+        return f"the latch file was removed or replaced: {UNLATCH}"
     if writer.mark is Care.SAY:
         return f"the mark of an earlier heat cannot be read, {MAY_BE_HOT}"
     if writer.mark in (Care.CUT, Care.LEAVE):

@@ -3,7 +3,8 @@
 A copy, not a path: who edits, moves or deletes his oven file during a heat must not take the way to its
 off from the supervisor. Its first line, a comment, names the process that heats and proves the copy whole. A
 mark whose process is dead belongs to a heat that nobody has verified as off. A heat that was read back as off
-turns its mark into `NAME.ended`: a mark that is simply gone makes no supervisor forget the oven.
+turns its mark into `NAME.ended`: a mark that is simply gone makes no supervisor forget the oven. A recording
+has one too, so that `off` finds its oven; it says so, and what only watched has left nothing to be cut.
 """
 
 import contextlib
@@ -18,7 +19,7 @@ from urllib.parse import quote, unquote
 from kilnctl.config import home
 from kilnctl.errors import ConfigError, RecordError
 from kilnctl.marks import mark_file
-from kilnctl.marks.ovens_in_charge import MARK_HEAD
+from kilnctl.marks.ovens_in_charge import MARK_HEAD, WATCHES
 from kilnctl.marks.process_identity import Owner, owner_of
 
 if TYPE_CHECKING:
@@ -27,12 +28,16 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """One mark as read. `oven` is None where it is torn; `owner` is who heats, None where nobody is named."""
+    """One mark as read. `oven` is None where it is torn; `owner` is who heats, None where nobody is named.
+
+    `heats` is False for a recording that has not seen the heat on, and once a heat that ended well reads off.
+    """
 
     name: str
     oven: "Oven | None" = None
     owner: Owner | None = None
     id: str = ""
+    heats: bool = True
 
     @property
     def torn(self) -> bool:
@@ -50,9 +55,10 @@ def folder() -> Path:
     return home.own_folder("running")
 
 
-def mark(oven: str, text: str) -> None:
+def mark(oven: str, text: str, heats: bool = True) -> None:
     """Keep a copy of an oven file, durable when this returns, in the name of this process.
 
+    A recording does not take the place of an earlier heat, which nobody has read back as off.
     Raises RecordError; then nothing may heat: also where an earlier mark of the oven cannot be read.
     """
     from kilnctl.marks import durable_write, latch  # late: an off only takes marks away
@@ -64,12 +70,32 @@ def mark(oven: str, text: str) -> None:
                 f"{_path(oven)}: the mark of an earlier heat cannot be read, the oven may be hot: cut its "
                 f"power and look, then `kilnctl off --oven {oven}`"
             )
+        if before is not None and before.heats and not heats:
+            return
         latch.reserve(oven)  # the room for a trip, before anything is hot
-        me = owner_of(os.getpid())
-        said = {"id": os.urandom(8).hex(), "pid": me.pid, "started": me.started, "boot": me.boot}
-        durable_write.write(_path(oven), f"{MARK_HEAD}{json.dumps({**said, 'check': _check(text)})}\n{text}")
+        durable_write.write(_path(oven), _marked(text, heats, os.urandom(8).hex()))
     except OSError as e:
         raise RecordError(f"{e.filename}: cannot be written: {e.strerror}; nothing was heated") from None
+
+
+def turn(oven: str, text: str, heats: bool) -> None:
+    """Say in the mark of this process that its oven is only watched from now on, or may heat. Never raises.
+
+    It stays the same mark, so that who holds it knows when it has ended.
+    """
+    from kilnctl.marks import durable_write
+
+    with contextlib.suppress(OSError, ConfigError):
+        found = of(oven)
+        if found is not None and found.owner == owner_of(os.getpid()):
+            durable_write.write(_path(oven), _marked(text, heats, found.id))
+
+
+def _marked(text: str, heats: bool, id_: str) -> str:
+    me = owner_of(os.getpid())
+    said = {"id": id_, "pid": me.pid, "started": me.started, "boot": me.boot}
+    said |= {} if heats else {WATCHES: True}
+    return f"{MARK_HEAD}{json.dumps({**said, 'check': _check(text)})}\n{text}"
 
 
 def clear(oven: str, only: str | None = None) -> None:
@@ -96,6 +122,18 @@ def names() -> list[str]:
 def ids() -> dict[str, str]:
     """Return name and id of every mark, the id empty where it cannot be read. Loads nothing heavy."""
     return {unquote(path.stem): _id(path) for path in sorted(folder().glob("*.toml"))}
+
+
+def heating() -> dict[str, str]:
+    """Return `ids` without the marks of recordings. Loads nothing heavy."""
+    return {name: id_ for name, id_ in ids().items() if not is_watched(name)}
+
+
+def is_watched(oven: str) -> bool:
+    """Return whether an oven has a whole mark, and only a recording's. Loads nothing heavy."""
+    with contextlib.suppress(OSError, ValueError, TypeError, KeyError, RecursionError, ConfigError):
+        return not _headed(mark_file.text(_path(oven)))[2]
+    return False
 
 
 def _id(path: Path) -> str:
@@ -133,25 +171,28 @@ def _read(path: Path) -> Mark:
     from kilnctl.tomlfile import loads
 
     try:
-        owner, id_, text = _headed(mark_file.text(path))
+        owner, id_, heats, text = _headed(mark_file.text(path))
         oven = loads(text, Oven, ConfigError, "running mark")
     except (OSError, ValueError, TypeError, KeyError, RecursionError, ConfigError):
         return Mark(unquote(path.stem))
-    return Mark(oven.name, oven, owner, id_)
+    return Mark(oven.name, oven, owner, id_, heats)
 
 
-def _headed(text: str) -> tuple[Owner | None, str, str]:
-    """Return owner and id that a mark names, and the copy of the oven file. Raises ValueError for a torn one.
+def _headed(text: str) -> tuple[Owner | None, str, bool, str]:
+    """Return owner and id that a mark names, whether it heats, and the copy of the oven file.
+
+    Raises ValueError for a torn one.
 
     A copy without a first line of ours names nobody.
     """
     if not text.startswith(MARK_HEAD):
-        return None, "", text
+        return None, "", True, text
     head, _, text = text.partition("\n")
     said = json.loads(head.removeprefix(MARK_HEAD))
     if said["check"] != _check(text):
         raise ValueError("torn")
-    return Owner(int(said["pid"]), int(said["started"]), str(said["boot"])), str(said["id"]), text
+    owner = Owner(int(said["pid"]), int(said["started"]), str(said["boot"]))
+    return owner, str(said["id"]), said.get(WATCHES) is not True, text
 
 
 def _check(text: str) -> str:

@@ -18,18 +18,22 @@ class LastWords:
     """Why the controller ended without its own goodbye, and which ovens were read back as off.
 
     `marks` says of which running mark of each oven it speaks: words of an earlier heat are not of this one.
+    `watched` are ovens that nothing here was heating.
     """
 
     utc: str
     why: str
     off: dict[str, bool] = field(default_factory=dict)
     marks: dict[str, str] = field(default_factory=dict)
+    watched: list[str] = field(default_factory=list)
 
     def line(self) -> str:
         """Return one line for a person."""
         bad = [name for name, verified in self.off.items() if not verified]
         if bad:
             return f"{self.why}; {NOT_READ}: {', '.join(bad)}. Cut the power by hand"
+        if self.watched and not self.off:
+            return f"{self.why}; nothing was heating, only watched: {', '.join(self.watched)}"
         return f"{self.why}; heat is off, read back: {', '.join(self.off) or 'no oven was running'}"
 
 
@@ -61,4 +65,5 @@ def read() -> LastWords | None:
     except (OSError, ValueError, TypeError, RecursionError):
         return None
     sound = isinstance(words.why, str) and isinstance(words.off, dict) and isinstance(words.marks, dict)
+    sound = sound and isinstance(words.watched, list)
     return words if sound else None

@@ -16,14 +16,12 @@ from kilnctl.config import home
 from kilnctl.errors import ConfigError, KilnctlError
 from kilnctl.marks import off_stamp, ovens_in_charge, process_identity
 from kilnctl.marks.off_means import (
-    READS,
     Means,
     Off,
     Peer,
     exit_code,
     home_must_end,
     isolator_in,
-    looks_in,
     next_means,
     of_the_device,
     of_this_home,
@@ -33,14 +31,13 @@ from kilnctl.marks.off_means import (
 from kilnctl.processes import off_line
 from kilnctl.processes.late_off import LateOff
 from kilnctl.processes.off_at_ports import OffAtPorts
+from kilnctl.processes.off_pace import ALARM_S, Pace
 
 ANSWER_S = 2.5  # the controller gives a tick 1.5 s to end, then reads three times
 STOP_S = 5.0  # a supervisor that is told to stop has cut the heat and gone by then
 BESIDE_S = 2.0  # who has not gone by then may never go: off is sent beside him while he is waited for
 LOOK_S = 0.02
 TELL_S = 0.7  # the command loads in 0.3 s: within a second, and most good offs have ended by then
-ALARM_S = 2.0  # a slow board that ends well has answered by then; who stands there waits no longer
-IN_A_HEAT = 3  # looks more: a tick that is under way, and the off that it ends with
 CONTROLLER = "the controller"
 
 
@@ -48,6 +45,7 @@ class Report(NamedTuple):
     """Which ovens were read back as off, who did it, what stood in the way, and where each is cut by hand.
 
     `notes` say what did not keep any of them from being off. `code` as the protocol has it: 0 is good.
+    `slow` is how long a look takes while it is asked, in s; `watched` are silent ovens that nothing heated.
     """
 
     verified: dict[str, bool]
@@ -56,7 +54,8 @@ class Report(NamedTuple):
     isolators: Mapping[str, str] = MappingProxyType({})
     notes: tuple[str, ...] = ()
     code: int = 1
-    slow: Mapping[str, float] = MappingProxyType({})  # while it is asked: how long a look takes, in s
+    slow: Mapping[str, float] = MappingProxyType({})
+    watched: frozenset[str] = frozenset()
 
     @property
     def good(self) -> bool:
@@ -71,14 +70,13 @@ def heat_off(oven: str | None, who: str, clock: Clock | None = None, tell: Tell 
     """Cut the heat of one oven or of all; read back.
 
     `tell` hears, most often from another thread, what is not off yet: after TELL_S that it is still asked,
-    and once that the power must be cut, after ALARM_S (boards that answer, but slowly: and the time of their
-    looks) or as soon as an oven was asked and did not read off.
+    and once that power must be cut, after ALARM_S (see `Pace`) or as soon as an oven did not read off.
     Raises ConfigError for a name that nobody knows (nothing was switched then), or without a folder.
     """
     way = OffMeans(oven, who, clock or RealClock())
     late = LateOff(
-        TELL_S, ALARM_S, lambda: bool(way.state.left), lambda alarm: tell and tell(way.so_far(), alarm),
-        way.slow_s,
+        TELL_S, ALARM_S, lambda: bool(way.state.left), lambda alarm: tell and tell(*way.told(alarm)),
+        lambda: way.pace.latest_s(way.state.left),
     )  # fmt: skip
     try:
         while (means := next_means(way.state)) is not Means.DONE:
@@ -105,7 +103,7 @@ class OffMeans:
         self.notes: tuple[str, ...] = ()
         self.refused: frozenset[str] = frozenset()
         self._by: list[str] = []
-        self._looks_s: dict[str, float] = {}  # as whoever is being asked has told
+        self.pace = Pace(self._clock, self._at_ports)
         self._acts: dict[Means, Callable[[], Off]] = {
             Means.STAMP: self._stamp,
             Means.ASK_HOME: self._ask_home,
@@ -133,15 +131,14 @@ class OffMeans:
     def so_far(self) -> Report:
         """Return what is known while it is still tried."""
         read = {name: name in self.state.read for name in sorted(self.state.charge)}
-        return Report(read, "kilnctl", isolators=dict(self._isolators), slow=self._slow())
+        return Report(read, "kilnctl", isolators=dict(self._isolators), slow=self.pace.looks_s())
 
-    def slow_s(self) -> float | None:
-        """Return how long all looks at the ovens that are left take; None where a board does not answer."""
-        slow, looks = self._slow(), READS + (IN_A_HEAT if self._looks_s else 0)
-        return looks * max(slow.values()) if slow and slow.keys() >= self.state.left else None
+    def told(self, alarm: bool) -> tuple[Report, bool]:
+        """Return what is told meanwhile. A silent board that was only watched alarms nobody."""
+        return self.so_far(), alarm and bool(self.state.left - self._only_watched())
 
-    def _slow(self) -> dict[str, float]:
-        return {**self._looks_s, **self._at_ports.looks_s()}
+    def _only_watched(self) -> frozenset[str]:
+        return frozenset(n for n, entry in self._entries.items() if entry.watched) - self.pace.heard()
 
     def report(self) -> Report:
         """Return what came of it. Raises ConfigError where nobody knows the oven that was named."""
@@ -162,7 +159,7 @@ class OffMeans:
         by = " and ".join(dict.fromkeys(self._by)) or "kilnctl"
         said = tuple(dict.fromkeys(troubles))
         notes = tuple(note for note in self.notes if note not in said)
-        return Report(verified, by, said, self._isolators, notes, code)
+        return Report(verified, by, said, self._isolators, notes, code, watched=self._only_watched())
 
     # --- the means ---
 
@@ -225,11 +222,12 @@ class OffMeans:
         """Return oven -> read off as somebody answers; None unless the answer is whole and his to give."""
 
         def more_s(answer: object, peer: Peer) -> float:
-            self._looks_s = looks_in(answer) if believed(peer) else {}
-            return ANSWER_S + max(self._looks_s.values()) if self._looks_s else 0.0
+            look_s = self.pace.hears(answer) if believed(peer) else 0.0
+            return ANSWER_S + look_s if look_s else 0.0
 
+        self.pace.asks()
         got = off_line.ask(line, {**asked, "so_far": True}, ANSWER_S, more_s)
-        self._looks_s = {}
+        self.pace.asks()
         if got is None or not believed(got[1]):
             return None
         if keep is not None:

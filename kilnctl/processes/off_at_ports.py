@@ -29,11 +29,31 @@ class OffAtPorts:
     ) -> None:
         self._entries, self._clock, self._tell = entries, clock, tell
         self._cutters: dict[str, HeatCutter] = {}
+        self._opening: frozenset[str] = frozenset()
+        self._every: list[HeatCutter] = []
+        self.began_s = 0.0
 
     def looks_s(self) -> dict[str, float]:
         """Return how long each off takes of the ovens that are being sent off and whose boards answer."""
         looks = {name: cutter.look_s() for name, cutter in dict(self._cutters).items()}
         return {name: look_s for name, look_s in looks.items() if look_s is not None}
+
+    def untried(self) -> set[str]:
+        """Return the ovens whose port is about to be opened, or whose board has not been heard or missed."""
+        cutters = dict(self._cutters)
+        return {name for name in self._opening if name not in cutters or cutters[name].untried}
+
+    def _begins(self, cutter: "HeatCutter") -> None:
+        self._cutters[cutter.oven.name] = cutter
+        self._every.append(cutter)
+
+    def heard(self) -> set[str]:
+        """Return the ovens whose boards have answered any word of any off of these."""
+        return {cutter.oven.name for cutter in list(self._every) if cutter.heard}
+
+    def read_off(self) -> set[str]:
+        """Return the ovens that are being sent off and were read back as off with the last look."""
+        return {name for name, cutter in dict(self._cutters).items() if cutter.read_off}
 
     def alone(self, left: Collection[str], held: Collection[str]) -> dict[str, bool]:
         """Hold the ports of these ovens, send off and read back; return oven -> read back as off.
@@ -43,6 +63,7 @@ class OffAtPorts:
         """
         ovens = self._ovens(left)
         listeners, taken = self._take(ovens, held)
+        self._opening = frozenset(oven.name for oven in ovens if oven.name not in taken)
         try:
             return self._sent_alone([oven for oven in ovens if oven.name not in taken], left)
         finally:
@@ -52,6 +73,7 @@ class OffAtPorts:
     def _sent_alone(self, ovens: "list[Oven]", left: Collection[str]) -> dict[str, bool]:
         """Send off; once more, with the file read whole, where what was kept of it did not lead to off."""
         read = self._sent(ovens, share=False)
+        self._opening = frozenset()
         doubted = {oven.name for oven in ovens if not read[oven.name] and known_wiring.is_kept(oven)}
         again = [oven for oven in self._ovens(left, whole=True) if oven.name in doubted] if doubted else []
         return read | self._sent(again, share=False)
@@ -106,10 +128,11 @@ class OffAtPorts:
 
         if not ovens:
             return {}
+        self.began_s = self._clock.real_s()
         try:
             return off_all(
                 ovens, self._clock, share, self._tell, READS,
-                began=lambda cutter: self._cutters.update({cutter.oven.name: cutter}),
+                began=self._begins,
             )  # fmt: skip
         finally:
             self._cutters.clear()

@@ -182,7 +182,8 @@ class OffOrders:
     def order(self, asked: Mapping[str, Any]) -> Iterator[dict[str, Any]]:
         """Cut what is asked for and answer, oven by oven, how often in a row it was read off.
 
-        A caller who asked with `so_far` hears at the start, and after each look, how long a look takes.
+        A caller who asked with `so_far` hears at the start, and after each look, how long a look takes and
+        how often each was read off.
         """
         found = {name: held for name, held in self._all().items() if self._meant(name, asked)}
         self.cut(found, off_by(asked.get("who")))
@@ -190,7 +191,7 @@ class OffOrders:
         for counts in self.reads(found):
             said = {"ovens": {name: self._answer_of(name, count) for name, count in counts.items()}}
             if asked.get("so_far") is True:
-                yield {"more": True, "looks_s": _looks(found)}
+                yield {"more": True, "looks_s": _looks(found), "reads_off": dict(counts)}
         yield said
 
     def verified(self, ovens: Mapping[str, HeatedOven], why: str) -> dict[str, bool]:

@@ -37,6 +37,9 @@ class Hosted:
         self.why_no_heat: Callable[[], str] = str  # the last look at the marks, before the first heat
         self.before: Callable[[Hosted], str] = lambda _hosted: ""
         self.afterwards: Callable[[], None] = lambda: None
+        self.saw_heat: Callable[[], None] = lambda: None  # of a recording, the first time that it does
+        self.read_well: Callable[[], None] = lambda: None  # the first off after an end without a trip
+        self._saw_heat = self._read_well = False
         self._sequence = 0
         self._oven_io_lock = threading.RLock()  # after the run: the watch, and whoever orders off
         self._left = False
@@ -124,7 +127,7 @@ class Hosted:
             return Answer(True)
         if not self.busy:
             beside = f"; `kilnctl part note NAME WORDS --run {self.run_id}` writes beside its record"
-            return Answer(False, "the heat is over" + (beside if command.word == "mark" else ""))
+            return Answer(False, "the run is over" + (beside if command.word == "mark" else ""))
         return self.runner.command(command)
 
     def status(self) -> dict[str, Any]:
@@ -143,6 +146,9 @@ class Hosted:
         self._ticked_s = self.clock.real_s()
         self._sequence += 1
         self._publish(self._snapshot())
+        if runner.now.seen_on and not self._saw_heat:
+            self._saw_heat = True
+            self.saw_heat()
         if runner.live_forecast is not None and runner.now.live:
             runner.say_of_oven(runner.live_forecast.work(runner.heat, runner.now))
 
@@ -191,17 +197,23 @@ class Hosted:
         """Send off and show the oven with every tick until it is cold: hot steel stays hot after the run."""
         runner, deadline_s = self.runner, self.clock.now_s()
         runner.begin_watch()
-        while not self._leave.is_set() and not unpowered(self.heat, runner.now):
+        while not self._leave.is_set() and not self._never_powered():
             with self._oven_io_lock:
                 scan = oven_io.scan(self.clock.now_s())
                 self._off = oven_io.off()
             runner.watch_cut(scan, self._off)
+            if self._off and not self._read_well and runner.now.trip is None:
+                self._read_well = True
+                self.read_well()
             self._call(oven_io)
             self.publish(runner)
             if (after := runner.now.after) is not None and after.over(self._off, self.clock.now_s()):
                 return
             deadline_s = max(deadline_s + self.heat.station.oven.tick_s, self.clock.now_s())
             self.clock.wait_until(deadline_s, self._leave)
+
+    def _never_powered(self) -> bool:
+        return unpowered(self.heat, self.runner.now) and never_heated(self.heat, self.runner.now)
 
     def _call(self, oven_io: OvenIO) -> None:
         """Sound the trip until somebody has heard it; nothing else calls after the end."""
@@ -215,7 +227,7 @@ class Hosted:
         """Leave the oven: off, horn silent, port given back; where it may be hot, a sign says so."""
         self._off = oven_io.off()
         never = never_heated(self.heat, self.runner.now) and self.runner.now.trip is None
-        if self._off or never:
+        if self._off or running_ovens.is_watched(self.name):
             running_ovens.clear(self.name)
         if self.heat.station.can_call:
             oven_io.sound(False, False)

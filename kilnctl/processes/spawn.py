@@ -14,6 +14,7 @@ from kilnctl.stages import REFUSED
 
 SUPERVISOR = (sys.executable, "-P", "-m", "kilnctl.processes.supervisor")
 LOOK_S = 0.05
+LET_GO = "then `kilnctl off` ends the looking, and other ovens may be heated"
 LOG_LIMIT = 1_000_000  # bytes, then the log starts anew and the old one is kept
 
 
@@ -60,7 +61,7 @@ def log_path() -> Path:
 def _why_not(log: Path) -> str:
     words = supervisor_report.read()
     if words is not None and not all(words.off.values()):
-        return f"looking for heat that was not read back as off: {words.line()}"
+        return f"looking for heat that was not read back as off: {words.line()}; {LET_GO}"
     return last_line(log)
 
 

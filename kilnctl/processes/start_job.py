@@ -68,7 +68,7 @@ def start_job(
     oven_io = open_oven_io(oven, clock, start.time_scale, buses)
     confirmed: tuple[str, ...] = ()
     try:
-        _connect(oven_io, job)
+        _connect(oven, oven_io, job)
         if not job.record_only:
             goal_c = first_goal_c(job.profile) if job.resumes is None else None
             first, confirmed = _first_scan(oven, oven_io, clock, set(start.confirmed), goal_c)
@@ -109,10 +109,16 @@ def _ask_marks_before_heat(hosted: Hosted, writer: Writer, job: Job) -> None:
     hosted.runner.off_left = writer.why_go_off
 
 
-def _connect(oven_io: OvenIO, job: Job) -> None:
-    """Open the port, off first. A recording may wait for a board that is not powered. Raises DeviceError."""
+def _connect(oven: Oven, oven_io: OvenIO, job: Job) -> None:
+    """Open the port, off first. A recording may wait for a board that is silent. Raises DeviceError.
+
+    What an earlier heat has left on is off where a recording begins with a board that answers.
+    """
     try:
         oven_io.connect()
+        before = running_ovens.of(oven.name) if job.record_only else None
+        if before is not None and not before.torn:
+            running_ovens.clear(oven.name, before.id)
     except NoReply:
         if not job.record_only:
             raise
@@ -224,17 +230,21 @@ def _launch(
     live_forecast = _live_forecast(oven, job, control_model)
     numbers = tuple(number for number, _ in corrections.values())
     run_id = book.start_run(_header(oven, job, clock, start, numbers, known))
-    running_ovens.mark(oven.name, start.oven)
+    running_ovens.mark(oven.name, start.oven, heats=not job.record_only)
     known_wiring.keep(oven, start.oven)
     latch.arm(run_id)
     if not job.record_only:
         hot_ovens.sign(hot_ovens.Hot(oven.name, clock.utc().isoformat(timespec="seconds"), run_id))
     recorder = Recorder(book, run_id, clock)
     found_hot = any(said.oven == oven.name for said in hot_ovens.signed())
-    runner = Runner(Heat(station, job, recorder, clock, run_id, clock.scale, found_hot, start.part))
+    left_on = job.record_only and not running_ovens.is_watched(oven.name)
+    heat = Heat(station, job, recorder, clock, run_id, clock.scale, found_hot, start.part, left_on)
+    runner = Runner(heat)
     if job.resumes is not None:
         recorder.event("taken up", job.taken_up, run=job.resumes)
     hosted = Hosted(runner, clock, publish)
+    hosted.saw_heat = partial(running_ovens.turn, oven.name, start.oven, heats=True)
+    hosted.read_well = partial(running_ovens.turn, oven.name, start.oven, heats=False)
     runner.on_tick = hosted.publish
     runner.live_forecast = live_forecast
     if known is not None:

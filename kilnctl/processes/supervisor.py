@@ -94,7 +94,10 @@ class Supervisor:
 
     def _cut_orphans(self) -> None:
         """Cut what a crash has left; what does not answer is tried on beside the watch, and said."""
-        left = {m.name: m for m in self._marks() if self._care(m) is Care.CUT}
+        orphans = {m.name: m for m in self._marks() if self._care(m) is Care.CUT}
+        left = {name: found for name, found in orphans.items() if found.heats}
+        for name in orphans.keys() - left.keys():  # nothing here has heated it
+            running_ovens.clear(name, orphans[name].id)
         torn = [m.name for m in self._marks() if self._care(m) is Care.SAY]
         if torn:
             why = "the mark of a heat cannot be read; the oven may be HOT"
@@ -177,21 +180,23 @@ class Supervisor:
         """Cut the heat of these ovens, exclusively first, then beside a stuck process; say what came.
 
         Without `tries` it goes on as long as one of them may be hot, unless it was told to leave. `latches`:
-        what the first try has not switched off is latched before the next.
+        what the first try has not switched off is latched before the next. What was only watched is sent off
+        once, and not named in the answer: nothing here has heated it.
         """
         left = {name: found.oven for name, found in charge.items() if found.oven is not None}
         if not left:
             return {}
-        done, tellings = dict.fromkeys(left, False), self._tellings
-        ids, before = {name: charge[name].id for name in left}, dict[str, bool]()
+        done, tellings = {name: False for name in left if charge[name].heats}, self._tellings
+        ids, watched = {name: charge[name].id for name in left}, sorted(left.keys() - done.keys())
+        before: dict[str, bool] | None = None
         for attempt in itertools.count(1):
             verified = off_all(list(left.values()), self._clock, share=attempt > 1, tell=_log, reads=READS)
-            done.update(verified)
-            left = {name: oven for name, oven in left.items() if not verified[name]}
+            done.update({name: good for name, good in verified.items() if name in done})
+            left = {name: oven for name, oven in left.items() if name in done and not verified[name]}
             for name in verified.keys() - left.keys():
                 running_ovens.clear(name, ids[name])
             if done != before:
-                _say(supervisor_report.LastWords(self._clock.utc().isoformat(), why, done, ids))
+                _say(supervisor_report.LastWords(self._clock.utc().isoformat(), why, done, ids, watched))
                 before = dict(done)
             if latches and left and attempt == 1:
                 _keep(why, dict.fromkeys(left), self._clock, self._latches)
@@ -246,7 +251,9 @@ def _only_one(name: str = LOCK) -> Iterator[int]:
             fcntl.flock(fd, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError:
             holder = os.read(fd, 20).decode(errors="replace").strip()
-            raise RunRefused(f"another supervisor is running here (process {holder})") from None
+            raise RunRefused(
+                f"another supervisor is running here (process {holder}); `kilnctl off` ends it"
+            ) from None
         os.truncate(fd, 0)
         os.write(fd, f"{os.getpid()}\n".encode())
         yield fd

@@ -21,8 +21,8 @@ ALARM, CALM = "CUT THE POWER at: red switch", "bench-oven answers, but slowly"
 class Slow:
     """A home with one oven on a slow board."""
 
-    def __init__(self, folder: Path, late_s: float = WORD_S) -> None:
-        self.bench, self.home = OddLine(late_s=late_s), folder
+    def __init__(self, folder: Path) -> None:
+        self.bench, self.home = OddLine(late_s=WORD_S), folder
         (folder / "ovens").mkdir()
         text = OVEN.replace("PATH", self.bench.path).replace("19200", '19200\ntimeout = "0.8 s"')
         (folder / "ovens" / "bench-oven.toml").write_text(text, encoding="utf-8")
@@ -71,7 +71,7 @@ def test_a_good_off_at_the_port_is_called_slow_and_raises_no_alarm(slow: Slow) -
 
 
 def test_a_slow_board_that_falls_silent_in_mid_off_raises_it(slow: Slow) -> None:
-    """Each word has 0.8 s, as the file says; the alarm waits for no second one."""
+    """Each word has 0.8 s, as the file says. One missed word may be a busy machine's doing, two are not."""
     heats_by_hand(slow)
     code, said, alarm_s = slow.off(lambda: setattr(slow.bench, "cable", False))
     assert code == 1, said
@@ -88,8 +88,13 @@ def test_a_slow_board_that_does_not_switch_off_raises_it(slow: Slow) -> None:
     assert alarm_s < 6.0
 
 
-def test_off_is_answered_by_the_controller_that_watches_a_slow_board(slow: Slow) -> None:
-    """Once it was given up after 2.5 s, asked again, killed, and the port opened: 11 s at 120 ms a word."""
+@pytest.mark.parametrize("word_s", [WORD_S, 0.2])
+def test_off_is_answered_by_the_controller_that_watches_a_slow_board(slow: Slow, word_s: float) -> None:
+    """Once it was given up after 2.5 s, asked again, killed, and the port opened: 11 s at 120 ms a word.
+
+    At 0.2 s a word it was read off within 6 s, and the alarm came before it was read off three times (8.2 s).
+    """
+    slow.bench._late_s = word_s
     watch = slow.says("run", "--record-only", "--oven", "bench-oven")
     try:
         assert until(lambda: any((slow.home / "running").glob("*.toml")) or watch.poll() is not None, 60.0)

@@ -84,7 +84,7 @@ def _begun(client: LinkClient, start: StartJob, oven: Oven, say: Say, as_json: b
     try:
         return follow(client, oven.name, run_id, say, as_json)
     except LinkError as e:
-        code, summary = end_of(run_id, oven, began, e)
+        code, summary = end_of(run_id, oven, began, e, watches=start.record_only)
         tell(summary, say, as_json)
         return code
 
@@ -136,7 +136,7 @@ def follow(client: LinkClient, oven: str, run_id: int, say: Say, as_json: bool) 
 
         attach(oven, ctrl_c_off=True)
         if _outcome(client, oven, LEFT_S) is None:
-            say(f"the heat of {oven} goes on; `kilnctl watch` shows it, `kilnctl off` ends it")
+            say(f"the run of {oven} goes on; `kilnctl watch` shows it, `kilnctl off` ends it")
             return 0
         return result(client, oven, say, as_json)
     clock, shown_s, last = RealClock(), 0.0, ""
@@ -187,7 +187,7 @@ def live_line(s: Snapshot) -> str:
     left = "" if s.total_left_s is None or s.waits_for else f", {say_duration(s.total_left_s)} left"
     left += f"; the plan waits {s.waits_for}" if s.waits_for else ""
     left += f"; {s.next_words}" if s.word == "waiting to start" else ""
-    left += f"; {s.note}" if s.word == "not powered" else ""
+    left += f"; {s.note}" if s.word == "silent" else ""
     return f"{s.word}: {now}, {goal}{left}{_asked_of_you(s)}".ljust(79)
 
 

@@ -8,7 +8,7 @@ from kilnctl.config import home
 from kilnctl.config.oven import Oven
 from kilnctl.errors import LinkError, RecordError
 from kilnctl.logbook.readers import Reader
-from kilnctl.marks import latch, supervisor_report
+from kilnctl.marks import latch, running_ovens, supervisor_report
 from kilnctl.stages import EXIT_CODES
 
 SUPERVISOR_S = 8.0  # it has five seconds to cut the heat, then it speaks
@@ -18,9 +18,17 @@ TRIPPED, INCOMPLETE = EXIT_CODES["tripped"], 6
 
 
 def end_of(
-    run_id: int, oven: Oven, began: datetime, error: LinkError, clock: Clock | None = None
+    run_id: int,
+    oven: Oven,
+    began: datetime,
+    error: LinkError,
+    clock: Clock | None = None,
+    watches: bool = False,
 ) -> tuple[int, dict[str, Any]]:
-    """Return exit code and summary of a run whose controller hung up, waiting for whoever knows more."""
+    """Return exit code and summary of a run whose controller hung up, waiting for whoever knows more.
+
+    `watches`: it only recorded; nothing latches that, and nothing is to be cut.
+    """
     clock = clock or RealClock()
     give_up_s = clock.real_s() + SUPERVISOR_S
     while clock.real_s() < give_up_s:
@@ -30,8 +38,14 @@ def end_of(
         words = supervisor_report.newer(began)
         if words is not None:
             broken = _broken(run_id, oven, words.line(), words.off.get(oven.name, False))
+            if watches and oven.name not in words.off:
+                return INCOMPLETE, {**broken, "outcome": "interrupted", "never_heated": True}
             return TRIPPED, {**broken, "outcome": _latched_soon(oven.name, clock)}
         clock.pause(LOOK_S)
+    if watches and running_ovens.is_watched(oven.name):
+        return INCOMPLETE, {
+            **_broken(run_id, oven, str(error), False), "outcome": "interrupted", "never_heated": True
+        }  # fmt: skip
     cause = f"{error}; nobody has read back the heat as off: `kilnctl off`, or {oven.isolator}"
     return TRIPPED, {**_broken(run_id, oven, cause, False), "outcome": _by_latch(oven.name)}
 

@@ -55,7 +55,7 @@ def lines(s: Snapshot) -> list[str]:
     said = [f"{s.oven}: {s.word}, {now}{goal}{left}" + (f" (run {s.run}, {s.profile})" if s.run else "")]
     if s.waits_for:
         said.append(f"  the plan waits {s.waits_for}")
-    if s.word == "not powered":
+    if s.word == "silent":
         said.append(f"  {s.note}")
     if s.trip:
         head = trip_head(s)

@@ -61,7 +61,7 @@ def shop_status(who: str) -> ShopStatus:
 def without_controller(latched: list[Latched] | None = None) -> ShopStatus:
     """Return what the disk says when nobody runs anything."""
     found = latch.latched_ovens() if latched is None else latched
-    marked = running_ovens.ids()
+    marked = running_ovens.heating()
     words = supervisor_report.of(marked)
     told = words.off if words else {}  # a drill that is over, and whose oven was not read off
     drilled = tuple(n for n in marked if told.get(n) is not False and locked(home.home() / drill_lock(n)))
@@ -102,7 +102,7 @@ def lines(shop: ShopStatus) -> list[str]:
             f"a heat was interrupted and its off was never read back: {', '.join(shop.not_off)}; "
             "`kilnctl off` tries again; if the oven is hot, cut the power by hand"
         )
-        words = supervisor_report.of(running_ovens.ids())
+        words = supervisor_report.of(running_ovens.heating())
         said += [f"  {words.line()}"] if words else []
     said += [_hot(sign, sign.oven in shop.not_off) for sign in shop.hot]
     return said + [_latched(latched) for latched in shop.latched]

@@ -137,8 +137,8 @@ def details(v: View, width: int) -> Content:
     limit = "trips at" if s.state in LIVE or s.trip else "oven limit"
     found = [("set-point", s.setpoint_c), ("part", s.part_c), ("second", s.second_c), (limit, limit_c)]
     shown = [f"{name} {d.number(value)}" for name, value in found if value is not None]
-    if s.word == "not powered":
-        return text((f"{s.quality}: the board is not powered", "$soft"))
+    if s.word == "silent":
+        return text((f"{s.quality}: the board does not answer", "$soft"))
     if s.quality not in ("good", ""):
         said = f"{'!!' if v.plain else '▲'} no reading: {s.quality}"
         return text((said, "bold $urgent"), (f"  {shown[-1]}", "$soft"))  # no plate: letters stand on it

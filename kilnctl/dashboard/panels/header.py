@@ -110,7 +110,8 @@ def banner(v: View, width: int) -> Content:
     else:
         why = f"NO NEW DATA FOR {v.age_s:.0f} s. What you see is from {at}."
     said = v.cut.words[:1].upper() + v.cut.words[1:]
-    known = f"{sentence(said)} Look" if said else "The heat may be on: look"
+    unsaid = "Nothing was heated here: look" if v.s.only_watched else "The heat may be on: look"
+    known = f"{sentence(said)} Look" if said else unsaid
     then = f"{known} at the oven; isolator: {v.s.isolator or 'not named'}."
     if v.cut.failed:
         why, then = f"{action('unproven', v.s.isolator)} {why}", sentence(said)

@@ -105,7 +105,7 @@ def _abnormal(v: View) -> str:
         return f"cut the power now: {v.s.isolator or 'the isolator'}; then look at the oven."
     if v.banner:
         return OUT_OF_DATE
-    if v.s.quality not in ("good", "") and v.s.state in LIVE and v.s.word != "not powered":
+    if v.s.quality not in ("good", "") and v.s.state in LIVE and not v.s.only_watched:
         return "check the sensor and its wire: without a reading the heat is cut, then the run trips."
     return "shut the door: the heat is off and the plan waits." if v.s.word == "held" else ""
 
@@ -124,8 +124,8 @@ def _quiet(v: View) -> Content:
         what = "take the part out." + (
             "" if v.read_only else " Tested its hardness? n puts it in the record."
         )
-    if v.s.word == "not powered":
-        what = f"nothing to do now; the board has no power, and recording waits. {sentence(v.s.note)}"
+    if v.s.word == "silent":
+        what = f"nothing to do now; the board does not answer, and recording waits. {sentence(v.s.note)}"
     if v.s.word == "off but hot":
         what = f"keep the door shut: hot until it is below {v.degrees.point(HOT_C)}."
         if v.s.process_c is None:
@@ -207,7 +207,11 @@ def _end(v: View) -> Content:
     s, more = v.s, ""
     off = ". The heat is off, read back" if s.off_read_back and not v.stale else ""
     ended = s.cause or in_words(s.outcome or s.state)
-    said = f"ENDED: {ended}{off}" if ended.startswith(OFF) else f"The heat is over: {ended}"
+    said = (
+        f"ENDED: {ended}{off}"
+        if ended.startswith(OFF)
+        else f"{'The recording' if s.only_watched else 'The heat'} is over: {ended}"
+    )
     begun = any(seg.started_s is not None for seg in s.segments)
     if begun and not s.trip and cut_short(s):
         more += f" What can be done about the part: {REMEDIES}."

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from kilnctl.heat.heat_state import Heat, HeatState, part_c_of
-from kilnctl.heat.unpowered import never_heated
+from kilnctl.heat.unpowered import only_watched
 from kilnctl.logbook.sample import Sample, quality_code, state_code
 from kilnctl.readings import Scan
 from kilnctl.treatment.consequence import predicted_hrc
@@ -58,7 +58,7 @@ def summary_of(
         "energy_kwh": round(totals.energy_kwh, 4),
         "peak_c": totals.peak_c,
         "heat_off_confirmed": heat_off,
-        "never_heated": never_heated(heat, now),
+        "never_heated": only_watched(heat, now) and now.trip is None,
         "segments": [segment.result() for segment in totals.segments],
         "treatment": heat.station.treatment_summary(now.dose, now.profile, looks),
         "alarms": now.alarms.summary(),

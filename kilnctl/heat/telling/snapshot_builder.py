@@ -14,7 +14,7 @@ from kilnctl.heat.telling.time_left import (
     total_left_s,
     wait_left_s,
 )
-from kilnctl.heat.unpowered import silent_note, unpowered
+from kilnctl.heat.unpowered import never_heated, only_watched, silent_note, unpowered
 from kilnctl.interlocks import left_out
 from kilnctl.interlocks.contract import live
 from kilnctl.link.snapshot import AlarmView, InterlockView, SegmentView, Snapshot, Waiting
@@ -93,6 +93,7 @@ def snapshot(heat: Heat, now: HeatState, sequence: int, forecast: RestOfHeat = N
         skin_c=_skin(heat, now),
         part=heat.part,
         creeps=creep_words(heat, now, segment),
+        only_watched=only_watched(heat, now),
     )
 
 
@@ -141,8 +142,8 @@ def word(heat: Heat, now: HeatState, segment: AnySegment | None) -> str:
 
 def off_word(heat: Heat, now: HeatState) -> str:
     """Return what to say of an oven without heat: hot until it is below 50 degC."""
-    if unpowered(heat, now):
-        return "not powered"
+    if unpowered(heat, now) and never_heated(heat, now):
+        return "silent"
     process = now.scan.process if now.scan is not None else None
     hot = process is None or process.value is None or process.value > HOT_C
     return "off but hot" if hot else "cold"

@@ -1,6 +1,7 @@
-"""A recording never heats: a board that is switched off on a cold oven is not powered, and no alarm."""
+"""A recording never heats: a board that falls silent is told, and nothing is to be cut."""
 
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 import pytest
@@ -10,6 +11,7 @@ from kilnctl.config.oven import load_oven
 from kilnctl.heat.job import Job
 from kilnctl.heat.unpowered import silent_note
 from kilnctl.link.snapshot import Snapshot
+from kilnctl.link.trip_head import trip_head
 from kilnctl.marks import hot_ovens, latch, running_ovens
 from kilnctl.marks.latch import Latch
 from kilnctl.processes.oven_thread import Hosted
@@ -43,10 +45,13 @@ class Recording:
             runner.heat.station.oven_io.scan = lambda at_s: overheard(scan(at_s), at_s)  # type: ignore[method-assign]
         written = Latch(OVEN.name, self.heat.clock.utc, watches=not heats)
         object.__setattr__(runner.heat.station, "latch_trip", written.trip)
-        runner.heat = replace(runner.heat, found_hot=found.get("found_hot", False))
+        its = {key: found.get(key, False) for key in ("found_hot", "left_on")}
+        runner.heat = replace(runner.heat, **its)
         runner.now = runner.now._replace(totals=replace(runner.now.totals, peak_c=found.get("peak_c")))
-        running_ovens.mark(OVEN.name, TOML)
+        running_ovens.mark(OVEN.name, TOML, heats=heats)
         self.hosted = Hosted(runner, self.heat.clock, self._take)
+        self.hosted.saw_heat = partial(running_ovens.turn, OVEN.name, TOML, heats=True)
+        self.hosted.read_well = partial(running_ovens.turn, OVEN.name, TOML, heats=False)
         runner.on_tick = self.hosted.publish
         self.hosted.start()
         self.hosted._thread.join(120.0)
@@ -60,21 +65,25 @@ class Recording:
             self.hosted.let_go()
 
 
-def test_a_cold_board_that_is_switched_off_is_not_powered_and_comes_back() -> None:
+def test_a_cold_board_that_is_switched_off_is_silent_and_comes_back() -> None:
     seen = Recording("replies-silent@30s~60s").seen
     assert {s.state for s in seen} == {"running", "stopped"}
-    assert {s.word for s in seen if 40 < s.elapsed_s < 90} == {"not powered"}
+    assert {s.word for s in seen if 40 < s.elapsed_s < 90} == {"silent"}
     assert {s.word for s in seen if s.elapsed_s > 95} == {"cold"}
     assert [s.alarms for s in seen if s.alarms or s.trip] == []
-    note = next(s.note for s in seen if s.word == "not powered")
-    assert "is it switched on?" in note
+    note = next(s.note for s in seen if s.word == "silent")
+    assert "before, it answered: its cable, or its power?" in note
+    assert "is it switched on?" not in note
     assert 'kilnctl commission tempering-oven --step "bus check"' in note
     assert seen[-1].note == ""
 
 
 def test_what_was_never_powered_leaves_nothing_behind() -> None:
     done = Recording("replies-silent@0s")
-    assert {s.word for s in done.seen if s.elapsed_s > 5} == {"not powered"}
+    assert {s.word for s in done.seen if s.elapsed_s > 5} == {"silent"}
+    now = done.heat.runner.now
+    never = now._replace(totals=replace(now.totals, peak_c=None))
+    assert "is it switched on?" in silent_note(done.heat.runner.heat, never)
     assert done.hosted.status()["exit_code"] == 5
     assert done.hosted.status()["summary"]["never_heated"] is True
     assert (hot_ovens.signed(), latch.latched_ovens(), running_ovens.marked()) == ([], [], [])
@@ -93,11 +102,43 @@ def test_strange_talk_in_a_heat_trips_as_ever() -> None:
 
 
 @pytest.mark.parametrize("found_hot", [False, True])
-def test_a_hot_oven_whose_board_falls_silent_is_one_to_call_for(found_hot: bool) -> None:
-    """By the sign of an earlier heat, or by a reading of this recording that burns."""
+def test_a_hot_oven_that_is_only_watched_calls_when_it_falls_silent_and_nothing_is_cut(
+    found_hot: bool,
+) -> None:
+    """By the sign of an earlier heat that was read back as off, or by a reading here that burns."""
     done = Recording("replies-silent@30s", found_hot=found_hot, peak_c=None if found_hot else 60.0)
+    alarms = {a.kind: a for s in done.seen for a in s.alarms}
+    assert alarms["link_lost"].priority == "urgent"
+    assert "no reading shows that the hot oven cools" in alarms["link_lost"].reason
+    assert {s.trip for s in done.seen} == {""}
+    assert {trip_head(s).level for s in done.seen} == {"off"}
+    assert "off but hot" in {s.word for s in done.seen if 40 < s.elapsed_s < 90}
+    assert (latch.latched_ovens(), running_ovens.marked()) == ([], [])
+    assert hot_ovens.signed() != []
+
+
+def test_an_earlier_heat_that_nobody_has_read_back_as_off_is_one_to_call_for() -> None:
+    done = Recording("replies-silent@30s", found_hot=True, left_on=True)
     assert done.seen[-1].trip_kind == "link_lost"
     assert [said.kind for said in latch.latched_ovens()] == ["link_lost"]
+    assert trip_head(done.seen[-1]).level == "unproven"
+    assert hot_ovens.signed() != []
+
+
+def test_a_recording_that_has_seen_heat_on_is_one_to_call_for() -> None:
+    done = Recording("relay-welded@10s", "contactor-welded@10s", "replies-silent@15s")
+    assert done.seen[-1].trip_kind == "heat_without_demand"
+    assert trip_head(done.seen[-1]).level != "off"
+    assert [found.heats for found in running_ovens.marks()] == [True]
+
+
+def test_a_board_that_falls_silent_after_a_heat_that_read_off_leaves_nothing_to_be_cut() -> None:
+    """Its mark kept a supervisor at a silent board, and every other oven from a start."""
+    done = Recording("replies-silent@700s", heats=True, for_s=600.0)
+    assert {s.state for s in done.seen} == {"running", "stopped"}
+    assert {s.trip for s in done.seen} == {""}
+    assert done.seen[-1].off_read_back is False
+    assert running_ovens.marked() == []
     assert hot_ovens.signed() != []
 
 

@@ -36,6 +36,13 @@ def test_off_is_said_only_where_it_was_read_back_just_now(
         assert ("NOT CONFIRMED" in head.action) == (not proven and not seen_on)
 
 
+@pytest.mark.parametrize("heat_on", MAYBE)
+def test_what_is_only_watched_and_not_seen_on_is_not_to_be_cut(heat_on: bool | None) -> None:
+    s = replace(TRIPPED, off_read_back=False, heat_on=heat_on, only_watched=True)
+    assert ("CUT THE POWER" in trip_head(s).action) is (heat_on is True)
+    assert ("NOTHING WAS HEATED HERE" in trip_head(s).action) is (heat_on is not True)
+
+
 def test_the_action_comes_first_then_the_cause_then_the_caution() -> None:
     s = replace(TRIPPED, trip_later=("Rising while off: 250 °C", "Over-temperature: 261 °C"), still_on=True)
     assert trip_head(s).whole == (

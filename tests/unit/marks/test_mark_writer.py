@@ -79,7 +79,7 @@ def test_a_latch_that_is_armed_by_another_run_tripped_or_taken_away_blocks_it(
     latch = armed()
     assert "the latch says armed" in writer.why_no_heat(8)
     latch.trip(Trip("sensor_lost", "open", 0.0))
-    assert "the latch says tripped" in writer.why_no_heat(7)
+    assert "the latch says tripped: find the cause, then `kilnctl reset" in writer.why_no_heat(7)
     (own_home / "latches" / "left.latch").unlink()
     assert "the latch says missing" in writer.why_no_heat(7)
     latch_file.renew(own_home / "latches" / "left.latch", {"state": "free"})

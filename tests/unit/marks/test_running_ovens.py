@@ -84,3 +84,27 @@ def test_a_mark_that_names_nobody_is_an_orphan(own_home: Path) -> None:
     assert not running_ovens.orphaned("left")
     (own_home / "running" / "left.toml").write_text(text("left"), encoding="utf-8")
     assert running_ovens.orphaned("left")
+
+
+def test_the_mark_of_a_recording_says_so_and_takes_the_place_of_no_heat(own_home: Path) -> None:
+    running_ovens.mark("left", text("left"), heats=False)
+    assert [(found.name, found.heats) for found in running_ovens.marks()] == [("left", False)]
+    assert (running_ovens.is_watched("left"), running_ovens.heating()) == (True, {})
+    running_ovens.mark("left", text("left"))
+    heat = running_ovens.heating()
+    running_ovens.mark("left", text("left"), heats=False)
+    assert (running_ovens.is_watched("left"), running_ovens.heating()) == (False, heat)
+
+
+def test_a_mark_is_turned_and_stays_the_same(own_home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whoever holds it must know when it has ended; another process's is left as it is."""
+    running_ovens.mark("left", text("left"))
+    (id_,) = running_ovens.heating().values()
+    for heats in (False, True):
+        running_ovens.turn("left", text("left"), heats)
+        (found,) = running_ovens.marks()
+        assert (found.id, found.heats, found.lives) == (id_, heats, True)
+    running_ovens.turn("right", text("right"), heats=False)
+    monkeypatch.setattr(os, "getpid", lambda: 2**22 + 1)
+    running_ovens.turn("left", text("left"), heats=False)
+    assert running_ovens.heating() == {"left": id_}

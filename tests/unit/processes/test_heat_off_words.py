@@ -1,5 +1,6 @@
 """What a shaking hand may type after `off`, and what it is told."""
 
+import json
 import threading
 from pathlib import Path
 
@@ -147,3 +148,22 @@ def test_a_pipe_that_nobody_reads_ends_no_off(marked: None, monkeypatch: pytest.
 
     monkeypatch.setattr(OffAtPorts, "alone", lambda *_: {"left": False})
     assert heat_off.heat_off(None, "a test", tell=tell).code == 1
+
+
+@pytest.mark.parametrize(("watches", "heard"), [(True, False), (True, True), (False, False)])
+def test_the_silent_board_of_a_recording_alarms_nobody(
+    marked: None, own_home: Path, monkeypatch: pytest.MonkeyPatch, watches: bool, heard: bool
+) -> None:
+    """One that answers and does not read off does, whoever has switched it on."""
+    mark = own_home / "running" / "left.toml"
+    text = mark.read_text(encoding="utf-8")
+    said = {"id": "1", "pid": 1, "started": 1, "boot": "b", "check": "x"} | {"watches": watches}
+    mark.write_text(f"# kilnctl running {json.dumps(said)}\n{text}", encoding="utf-8")
+    told: list[str] = []
+    monkeypatch.setattr(OffAtPorts, "alone", lambda *_: {"left": False})
+    monkeypatch.setattr(OffAtPorts, "heard", lambda *_: {"left"} if heard else set())
+    report = heat_off.heat_off("left", "a test", tell=lambda *now: told.append(line_so_far(*now)))
+    alarms = heard or not watches
+    assert any("CUT THE POWER" in line_ for line_ in told) is alarms
+    assert report.code == 1
+    assert ("nothing here was heating it" in line(report)) is not alarms

@@ -5,7 +5,6 @@ import time
 
 import pytest
 
-from kilnctl.processes import late_off
 from kilnctl.processes.late_off import LateOff
 
 
@@ -40,7 +39,7 @@ def test_both_are_said_in_time_by_themselves() -> None:
     assert said[-1] is True
 
 
-def said_by_a_slow_board(slow_s: list[float | None]) -> tuple[list[bool], float]:
+def said_by_a_slow_board(latest_s: list[float | None]) -> tuple[list[bool], float]:
     """Return what is heard of an off whose board is so slow, look by look, and when the alarm was raised."""
     said, alarmed, began_s = [], threading.Event(), time.monotonic()
 
@@ -49,15 +48,15 @@ def said_by_a_slow_board(slow_s: list[float | None]) -> tuple[list[bool], float]
         if alarm:
             alarmed.set()
 
-    slow = iter(slow_s)
-    late = LateOff(0.05, 0.1, lambda: True, tell, lambda: next(slow, slow_s[-1]))
+    slow = iter(latest_s)
+    late = LateOff(0.05, 0.1, lambda: True, tell, lambda: next(slow, latest_s[-1]))
     assert alarmed.wait(20.0)
     late.cancel()
     return said, time.monotonic() - began_s
 
 
 def test_a_slow_board_puts_the_alarm_off_until_its_own_time_is_over() -> None:
-    said, after_s = said_by_a_slow_board([0.6])
+    said, after_s = said_by_a_slow_board([0.7])
     assert said == [False, False, True]
     assert 0.7 <= after_s < 5.0
 
@@ -68,6 +67,27 @@ def test_a_slow_board_that_stops_answering_raises_it_at_once() -> None:
     assert after_s < 5.0
 
 
-def test_no_board_is_so_slow_that_the_alarm_never_comes(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(late_off, "LATEST_S", 0.4)
-    assert said_by_a_slow_board([1e9])[0][-1] is True
+def breaks(*_args: object) -> bool:
+    raise RuntimeError("dictionary changed size during iteration")
+
+
+@pytest.mark.parametrize("broken", ["waits", "tell", "latest_s"])
+def test_whatever_breaks_the_alarm_is_raised(broken: str, capfd: pytest.CaptureFixture[str]) -> None:
+    """An exception in its thread once ended it, and with it the alarm."""
+    alarmed = threading.Event()
+
+    def tell(alarm: bool) -> None:
+        if alarm:
+            alarmed.set()
+
+    parts = {"waits": lambda: True, "tell": tell, "latest_s": lambda: None} | {broken: breaks}
+    late = LateOff(0.0, 0.05, **parts)
+    if broken == "tell":
+        give_up_s, said = time.monotonic() + 20.0, ""
+        while "CUT THE POWER" not in said and time.monotonic() < give_up_s:
+            time.sleep(0.02)
+            said += capfd.readouterr().err
+        assert "CUT THE POWER" in said
+    else:
+        assert alarmed.wait(20.0)
+    late.cancel()

@@ -68,6 +68,7 @@ def test_who_asks_for_it_hears_after_each_look_how_slow_the_board_is() -> None:
     clock, oven = VirtualClock(), Held(True)
     orders = OffOrders({"a": oven}, Buses(clock), clock)
     *before, answer = orders.order({"so_far": True})
-    assert before == [{"more": True, "looks_s": {"a": 0.6}}] * (2 + READS)
+    assert [said["looks_s"] for said in before] == [{"a": 0.6}] * (2 + READS)
+    assert [said["reads_off"] for said in before] == [{"a": n} for n in (0, 0, *range(1, READS + 1))]
     assert answer["ovens"]["a"]["reads_off"] == READS
     assert [*orders.order({})] == [answer]  # an older `off` takes the first line for the answer

@@ -21,7 +21,7 @@ from kilnctl.config import home
 from kilnctl.config.oven import Oven
 from kilnctl.errors import RecordError, RunRefused
 from kilnctl.marks import latch, off_stamp, running_ovens, supervisor_report
-from kilnctl.processes import supervisor
+from kilnctl.processes import spawn, supervisor
 from kilnctl.processes.heartbeat import OFF_NOT_READ
 from kilnctl.processes.supervisor import Supervisor
 
@@ -29,15 +29,15 @@ STOPS = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
 TEXT = (home.bundled("ovens") / "tempering-oven.toml").read_text(encoding="utf-8")
 
 
-def mark(name: str) -> None:
-    running_ovens.mark(name, TEXT.replace('name = "tempering-oven"', f'name = "{name}"'))
+def mark(name: str, heats: bool = True) -> None:
+    running_ovens.mark(name, TEXT.replace('name = "tempering-oven"', f'name = "{name}"'), heats)
 
 
-def left_by_a_crash(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+def left_by_a_crash(name: str, monkeypatch: pytest.MonkeyPatch, heats: bool = True) -> None:
     """Mark in the name of a process that is dead."""
     with monkeypatch.context() as patch:
         patch.setattr(os, "getpid", lambda: 2**22 + 1)  # above the highest number that Linux gives
-        mark(name)
+        mark(name, heats)
 
 
 class Child:
@@ -305,6 +305,25 @@ def test_a_dead_line_does_not_keep_a_start_waiting(bench: Bench, monkeypatch: py
     assert bench.began_s < 3.0
 
 
+def test_a_recording_that_broke_off_has_left_nothing_to_be_cut(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It said "went down during a heat", and the silent board of a recording kept every oven from a start."""
+    left_by_a_crash("right", monkeypatch, heats=False)
+    bench.dead_until_s = {"right": 1e9}
+    assert bench.watch(ends_s=5.0) == 0
+    assert [names for _, names, _ in bench.offs if "right" in names] == []
+    assert [oven.name for oven in running_ovens.marked() if oven.name == "right"] == []
+
+
+def test_a_recording_whose_controller_dies_is_sent_off_once_and_holds_nobody_up(bench: Bench) -> None:
+    bench.dead_until_s = {"right": 1e9}
+    assert bench.watch(at(0.7, lambda: mark("right", heats=False)), ends_s=30.0, code=-9) == 0
+    assert [names for _, names, _ in bench.offs] == [("left", "right")]
+    assert (bench.said.off, bench.said.watched) == ({"left": True}, ["right"])
+    assert (latch.read("right"), running_ovens.marked()) == (None, [])
+
+
 def test_a_silent_oven_is_tried_again_beside_a_stuck_process_until_it_answers(bench: Bench) -> None:
     bench.dead_until_s = {"right": 40.0}
     assert bench.watch(at(0.7, lambda: mark("right")), ends_s=30.0, code=1) == 0
@@ -463,7 +482,10 @@ def test_a_second_one_is_refused_with_its_own_code(bench: Bench, capsys: pytest.
 
     assert bench.watch(second, ends_s=5.0) == 0
     assert refused == [3]  # as every refusal of kilnctl
-    assert f"another supervisor is running here (process {os.getpid()})" in capsys.readouterr().out
+    assert (
+        f"another supervisor is running here (process {os.getpid()}); `kilnctl off` ends it"
+        in capsys.readouterr().out
+    )
 
 
 def test_a_home_that_cannot_be_used_is_one_line(
@@ -474,3 +496,13 @@ def test_a_home_that_cannot_be_used_is_one_line(
     said = capsys.readouterr().out
     assert said.count("\n") == 1
     assert "supervisor.lock" in said
+
+
+@pytest.mark.usefixtures("own_home")
+def test_what_keeps_the_other_ovens_from_a_start_names_the_command_that_lifts_it(tmp_path: Path) -> None:
+    supervisor_report.write(
+        supervisor_report.LastWords("2026-11-03T09:00:00+00:00", "killed", {"left": False})
+    )
+    said = spawn._why_not(tmp_path / "no.log")
+    assert "NOT read back as off: left" in said
+    assert "`kilnctl off` ends the looking, and other ovens may be heated" in said

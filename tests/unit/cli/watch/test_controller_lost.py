@@ -9,7 +9,7 @@ from kilnctl.clock import VirtualClock
 from kilnctl.config import home
 from kilnctl.config.oven import load_oven
 from kilnctl.errors import NoController
-from kilnctl.marks import supervisor_report
+from kilnctl.marks import running_ovens, supervisor_report
 from kilnctl.marks.latch import Latch
 from kilnctl.marks.supervisor_report import LastWords
 from kilnctl.readings import Trip
@@ -40,3 +40,17 @@ def test_what_a_later_supervisor_cut_was_an_interruption_and_what_its_own_cut_la
     assert (code, summary["outcome"]) == (4, "interrupted")
     latch.trip(Trip("controller_lost", "killed", 0.0))
     assert end_of(7, oven, began, NoController("gone"), clock)[1]["outcome"] == "tripped"
+
+
+@pytest.mark.usefixtures("own_home")
+def test_a_recording_whose_controller_has_gone_was_interrupted_and_heated_nothing() -> None:
+    oven = load_oven(home.bundled("ovens") / "tempering-oven.toml")
+    running_ovens.mark(oven.name, (home.bundled("ovens") / "tempering-oven.toml").read_text(), heats=False)
+    began = datetime(2026, 11, 3, 8, tzinfo=UTC)
+    for watched in ([], [oven.name]):
+        if watched:
+            words = LastWords("2026-11-03T09:00:00+00:00", "killed", {}, {}, watched)
+            supervisor_report.write(words)
+            assert words.line() == f"killed; nothing was heating, only watched: {oven.name}"
+        code, summary = end_of(7, oven, began, NoController("gone"), VirtualClock(), watches=True)
+        assert (code, summary["outcome"], summary["never_heated"]) == (6, "interrupted", True)
