@@ -46,6 +46,8 @@ def news(before: Snapshot | None, now: Snapshot) -> list[News]:
     at = f"{now.oven} (run {now.run})" if now.run is not None else now.oven
     if now.trip and _worse(before, now):
         found.append(News("trip", f"{at}: {trip_head(now).whole}"))
+    if (said := _hot_and_silent(now)) and not (before and _hot_and_silent(before)):
+        found.append(News("trip", f"{at}: {said}"))
     if now.waiting and not (before and before.waiting == now.waiting):
         found.append(News("ready", f"{at}: waiting for you: {now.waiting.say}"))
     if late(now) and not (before and late(before)):
@@ -53,6 +55,12 @@ def news(before: Snapshot | None, now: Snapshot) -> list[News]:
     if now.state not in LIVE and not now.trip and before is not None and before.state in LIVE:
         found.append(News("end", f"{at}: {in_words(now.outcome)}, {now.word}"))
     return found
+
+
+def _hot_and_silent(s: Snapshot) -> str:
+    """Return what a recording says of a hot oven whose board does not answer, empty while it does."""
+    alarms = s.alarms if s.only_watched and not s.trip else ()
+    return next((a.reason for a in alarms if a.kind == "link_lost" and not a.gone), "")
 
 
 def _worse(before: Snapshot | None, now: Snapshot) -> bool:

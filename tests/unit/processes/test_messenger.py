@@ -13,7 +13,7 @@ from kilnctl.clock import RealClock, VirtualClock
 from kilnctl.config import channels, home
 from kilnctl.config.channels import Channel
 from kilnctl.link.server import LinkServer
-from kilnctl.link.snapshot import Answer, Snapshot, Waiting
+from kilnctl.link.snapshot import AlarmView, Answer, Snapshot, Waiting
 from kilnctl.logbook.entries import Message, read
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
@@ -63,6 +63,17 @@ def test_a_step_that_waits_past_half_its_time_is_told_again() -> None:
     long = replace(WAITING, elapsed_s=500.0)
     assert [n.told for n in messenger.news(WAITING, long)] == ["late"]
     assert messenger.news(long, replace(long, elapsed_s=600.0)) == []
+
+
+def test_a_recording_that_does_not_hear_its_hot_oven_any_more_tells_it_once() -> None:
+    """It was told as a trip, with the power to be cut; nothing is, but somebody should look."""
+    watched = replace(NOW, word="off but hot", only_watched=True)
+    alarm = AlarmView("link_lost", "Line to the board: no valid reply", "urgent", "new", 60.0)
+    silent = replace(watched, alarms=(alarm,))
+    (said,) = messenger.news(watched, silent)
+    assert (said.told, said.words) == ("trip", "left (run 7): Line to the board: no valid reply")
+    assert messenger.news(silent, silent) == []
+    assert messenger.news(silent, watched) == []
 
 
 def test_a_trip_names_the_isolator() -> None:
