@@ -118,13 +118,21 @@ def _starved(bench: Ticks) -> Finding:
 
 
 def _switched_on(bench: Ticks, ticks: int) -> Scan:
-    """Ask for heat for some ticks; return the last look. Raises Missed where that was not answered."""
+    """Ask for heat for some ticks; return the last look.
+
+    Raises Missed where that was not answered, or is off and a tick came late: it may have dropped then.
+    """
+    late_s, before_s = 0.0, bench.clock.now_s()
     for _ in range(ticks):
         scan = bench.tick(heat=True, watched=False)
+        late_s = max(late_s, scan.at_s - before_s - bench.oven.tick_s)
+        before_s = scan.at_s
     if scan.process.quality in UNHEARD:
         raise Missed(Finding(False, None, NO_READING.format(scan.process.why or scan.process.quality)))
     if scan.process.good and seen_on(bench.oven, scan) is None and "refuses" not in bench.why:
         raise Missed(spoilt(scan))
+    if seen_on(bench.oven, scan) is False and late_s > LATE_LOOK_S:
+        raise Missed(_too_busy(late_s))
     return scan
 
 

@@ -101,9 +101,12 @@ class Registers(Board):
             self.feed()
 
     def look(self) -> None:
-        coils = self.unit.tables["coil"]
         if not self.fed:
-            coils.update({0: 0, 1: 0})
+            self.unit.tables["coil"].update({0: 0, 1: 0})
+        self.show()
+
+    def show(self) -> None:
+        coils = self.unit.tables["coil"]
         read_c = self.air.step(coils[0] and coils[1])
         self.unit.tables["discrete"].update({0: int(self.air.live), 1: int(self.air.door_open)})
         self.unit.tables["input"][0] = 32767 if self.air.broken else round(10 * read_c) & 0xFFFF

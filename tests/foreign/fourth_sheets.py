@@ -278,6 +278,7 @@ class Restarts(Registers):
     def __init__(self) -> None:
         super().__init__()
         self._dark_until_s = 0.0
+        self.unit.looks = self.show  # nothing but the restart drops the heat, not even in mid-answer
         talk = rtu({1: self.unit})
         self.on_a_pty(lambda came: (len(came), b"") if self._dark() else talk(came))
 

@@ -114,6 +114,19 @@ def test_one_that_nobody_looked_at_is_not_called_too_quick() -> None:
     assert "too busy; do it again" in found.line
 
 
+def test_one_that_drops_in_a_tick_that_came_late_is_tried_anew() -> None:
+    """Its time ran out in the stall, before anything was tested: it "did not come on"."""
+    fed_late = [0.0]
+
+    def say(unfed_s: float) -> tuple[bool | None, Reading]:
+        fed_late[0] = max(fed_late[0], 4.0) if unfed_s > 3.5 else max(0.0, fed_late[0] - 1.0)
+        return unfed_s < 3.0 and fed_late[0] == 0.0, GOOD
+
+    found = tried(say, stalls={4: 3.0})
+    assert found.passed, found.line
+    assert found.value == pytest.approx(3.0, abs=0.3)
+
+
 def now_and_then(missed: set[int], holds_s: float) -> Callable[[float], tuple[bool | None, Reading]]:
     """A board of which some looks are missed, each for itself; what was missed is switched off, as by off."""
     looks, off = 0, False
