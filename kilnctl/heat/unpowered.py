@@ -60,5 +60,8 @@ def silent_note(heat: Heat, now: HeatState) -> str:
     if now.totals.peak_c is not None:
         since = say_duration(scan.link.age_s)
         return f"{why} for {since}; before, it answered: its cable, or its power? `{check}`"
-    on = "" if scan.process.quality is Quality.BAD_REPLY else "is it switched on? If it is, "
+    if scan.heat_on is not None:
+        on = f"{oven.output.heater.device} answers; "
+    else:
+        on = "" if scan.process.quality is Quality.BAD_REPLY else "is it switched on? If it is, "
     return f"{why}: {on}look at its address and wires: `{check}`"

@@ -84,6 +84,8 @@ def test_what_was_never_powered_leaves_nothing_behind() -> None:
     now = done.heat.runner.now
     never = now._replace(totals=replace(now.totals, peak_c=None))
     assert "is it switched on?" in silent_note(done.heat.runner.heat, never)
+    half = never._replace(scan=replace(never.scan, heat_on=False))
+    assert "answers; look at its address" in silent_note(done.heat.runner.heat, half)
     assert done.hosted.status()["exit_code"] == 5
     assert done.hosted.status()["summary"]["never_heated"] is True
     assert (hot_ovens.signed(), latch.latched_ovens(), running_ovens.marked()) == ([], [], [])
