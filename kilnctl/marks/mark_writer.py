@@ -69,7 +69,7 @@ class Writer:
 
     def _mark(self, begun: bool) -> Care | None:
         found = running_ovens.of(self.oven)
-        if found is None:
-            return None
+        if found is None or not (found.heats or found.torn):
+            return None  # what only watches has left nothing on
         mine = begun and found.owner is not None and found.owner.pid == os.getpid()
         return with_mark(found.torn, mine, found.lives, remembered=False)

@@ -66,6 +66,13 @@ def test_a_mark_of_its_own_earlier_heat_blocks_it_too(writer: Writer) -> None:
     assert not running_ovens.orphaned("left")
 
 
+def test_the_mark_of_a_recording_blocks_nothing(writer: Writer) -> None:
+    """One that was killed left the words of a heat, and its oven was barred."""
+    running_ovens.mark("left", text(), heats=False)
+    for one in (writer, replace(writer, identity=None)):
+        assert one.why_not_begin() == ""
+
+
 def test_a_torn_mark_blocks_it(writer: Writer) -> None:
     (running_ovens.folder() / "left.toml").write_text('name = "le', encoding="utf-8")
     assert (
