@@ -35,7 +35,7 @@ _GUESSED_SHARE = 0.05
 # Such an oven is heated in pulses with a look at each: of eight ovens to 218 degC none came later by more.
 _CREEPS_S = 900.0
 _WARM_C, _WARM_STEP_S = 220.0, 10.0
-_HOUR_S, _STANDS_K = 3600.0, 1e-4  # so little in a step brings nothing any more
+_EARLIEST_S, _STANDS_K = 3600.0, 1e-4  # after it, so little in a step brings nothing any more
 _TRIMS, _CLOSE, _DAMPED = 20, 0.005, 0.8
 
 
@@ -107,7 +107,7 @@ def _warm_up_s(model: OvenModel) -> float:
     """Return how long full power takes for the first 200 K, as the sensor sees it."""
     state, at_s, before_c = at_rest(20.0), 0.0, 20.0
     while state.junction_c < _WARM_C and at_s < LONGEST_S:
-        if at_s > _HOUR_S and state.junction_c - before_c < _STANDS_K:
+        if at_s > _EARLIEST_S and state.junction_c - before_c < _STANDS_K:
             return LONGEST_S
         before_c = state.junction_c
         state = advance(model, state, 1.0, 20.0, _WARM_STEP_S)
