@@ -121,6 +121,21 @@ def test_a_controller_without_supervisor_goes_off_by_itself(
     supervisor.communicate(timeout=90)
 
 
+def test_an_off_ends_a_controller_without_supervisor_that_hears_nothing(
+    watch: Watch, board: RelayBoard, tmp_path: Path
+) -> None:
+    """Told to stop, not stopped itself, and not gone: it kept its port, and `off` gave up beside it."""
+    supervisor = watch("deaf and alone")
+    assert board.wait_hot(True, 60)
+    supervisor.kill()
+    command = [sys.executable, "-m", "kilnctl.cli.main", "off"]
+    said = subprocess.run(command, capture_output=True, text=True, timeout=90, check=False)
+    assert said.returncode == 0, said.stderr
+    assert "read back" in said.stdout
+    assert not board.wait_hot(True, 1.0)
+    supervisor.communicate(timeout=90)
+
+
 def test_after_both_were_killed_the_next_start_begins_with_off(
     watch: Watch, board: RelayBoard, tmp_path: Path
 ) -> None:

@@ -14,6 +14,7 @@ import serial
 
 from kilnctl.marks import running_ovens
 from kilnctl.processes.heartbeat import Beat
+from kilnctl.processes.off_line import OffLine, home_name
 
 sys.path.insert(0, str(Path(__file__).parent))
 from relay_board import crc
@@ -51,6 +52,17 @@ def beat(mouth: Beat, port: serial.Serial, beats: int) -> None:
             leave(port)
 
 
+def deaf_and_alone(port: serial.Serial, mouth: Beat) -> None:
+    """Hear neither a stop nor an off nor that nobody watches any more."""
+    signal.signal(signal.SIGTERM, signal.SIG_IGN)
+    signal.signal(signal.SIGHUP, signal.SIG_IGN)
+    OffLine([home_name(HOME)], lambda _: time.sleep(600) or ())
+    send(port, ON)
+    while True:
+        mouth.send()
+        time.sleep(0.1)
+
+
 def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("how")
@@ -63,6 +75,8 @@ def main() -> None:
     port = serial.Serial((HOME / "port").read_text(), 115200, timeout=0.5, exclusive=True)
     mouth = Beat(args.beat_fd)
     (HOME / "pid").write_text(str(os.getpid()))
+    if args.how == "deaf and alone":
+        deaf_and_alone(port, mouth)
     if args.how == "obeys":
         signal.signal(signal.SIGTERM, lambda *_: leave(port))
     if args.how == "deaf":
