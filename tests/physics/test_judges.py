@@ -232,6 +232,29 @@ def test_a_heat_that_is_tripped_counts_as_never_there():
         assert math.isinf(row["ratio"]) is bool(tripped)
 
 
+@pytest.mark.parametrize("family", ["light-fibre", "thick-tube"])
+def test_a_warm_oven_reads_what_was_asked_two_minutes_after_its_heat_and_is_warmer_inside(family):
+    oven, again = jobs.warmed(family, 9005, 165.0), jobs.warmed(family, 9005, 165.0)
+    assert 164.0 < oven.true_c < 175.0
+    assert oven.true_c == again.true_c
+    assert oven.at_s % jobs.PULSED_S == 0.0
+    cold_j = JudgeOven(family, 9005, "warm 165").net.stored_j()
+    assert oven.net.gained_j - oven.net.lost_j == pytest.approx(oven.net.stored_j() - cold_j, rel=1e-3)
+    course = [oven.step(0.0, 1.0) or oven.true_c for _ in range(900)]
+    assert max(course) < jobs.WARM_GOAL_C  # what it does by itself never passes the goal
+
+
+def test_from_warm_one_goal_is_set_and_all_others_at_every_goal(tmp_path):
+    folder = table.Folder(tmp_path)
+    what = table.missing(folder, "embedded", 1, ["heat", "warm", "warm, not learned"], (218, 829))
+    assert [(name, goal) for _, name, goal in what] == [
+        ("heat", 218),
+        ("warm", 218),
+        ("warm, not learned", 218),
+        ("heat", 829),
+    ]
+
+
 def test_a_slow_controller_rises_falls_and_cuts_back_while_its_fins_are_hot():
     oven = JudgeOven("slow-firing", 1, "x")
     habit = oven.build.habit

@@ -36,7 +36,9 @@ JOBS: dict[str, dict[str, Any]] = {
     "cold charge": {},
     "cold charge without a switch": {"door": False},
     "cold charge in a step": {"door": False, "step": True},
+    "warm": {"warm": True},
     "not learned": {},
+    "warm, not learned": {"warm": True},
     "pid": {"pid": True},
 }
 # The most that is asked of a job, by column; full heat to 829 degC is asked more of.
@@ -45,6 +47,7 @@ ASKED: dict[str, dict[str, float]] = {
     "heat": SOUND,
     "400 C/h": SOUND,
     "contactor": SOUND | {"over_k": 4.0},
+    "warm": SOUND,
     "cold charge": {"over_k": 3.0, "ratio": 2.0},
     "cold charge without a switch": {"over_k": 3.0, "ratio": 2.0},
     "cold charge in a step": {"over_k": 3.0, "ratio": 2.0},
@@ -82,11 +85,13 @@ class Folder:
 
     def row(self, name: str, family: str, seed: int, goal: int) -> dict[str, Any]:
         """Return the row of one job on one oven."""
-        how, model = JOBS[name], None if name == "not learned" else self.model(family, seed)
+        how, model = JOBS[name], None if name.endswith("not learned") else self.model(family, seed)
         if isinstance(model, str):
             return {"refused": model}
         if name.startswith("cold charge"):
             return jobs.charge(family, seed, goal, model, **how)
+        if "warm" in how:
+            return jobs.warm(family, seed, model)
         return jobs.approach(family, seed, goal, model, self._limit_s(family, seed, goal, how), **how)
 
     def _limit_s(self, family: str, seed: int, goal: int, how: dict[str, Any]) -> float:
@@ -120,7 +125,12 @@ def missing(
     """Return key, job and goal of every row of an oven that is not there."""
     reached = [goal for goal in jobs.can_reach(family, seed) if goal in goals]
     every = [(f"{name}|{goal}|{family}|{seed}", name, goal) for goal in reached for name in asked]
-    return [what for what in every if what[0] not in folder.rows]
+    return [(key, name, goal) for key, name, goal in every if key not in folder.rows and _set(name, goal)]
+
+
+def _set(name: str, goal: int) -> bool:
+    """Return whether a job is set at a goal: from warm at one only."""
+    return "warm" not in JOBS[name] or goal == jobs.WARM_GOAL_C
 
 
 def measure(folder: Folder, family: str, seed: int, what: list[tuple[str, str, int]]) -> None:
