@@ -14,9 +14,9 @@ import pytest
 
 from kilnctl.config.oven import load_oven
 from kilnctl.control.control_io import ControlInput
-from kilnctl.control.creep import Pulse
 from kilnctl.control.first_heat import FirstHeat
 from kilnctl.control.pid_tuning import tangent
+from kilnctl.control.pulse import Pulse
 from kilnctl.control.settling import Course
 from kilnctl.model.nameplate import nameplate
 from kilnctl.model.oven_model import Coasted
