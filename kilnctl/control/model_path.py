@@ -10,7 +10,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.control.approach import Approach
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.door_recovery import AfterDoor
-from kilnctl.control.foresight import Foresight
+from kilnctl.control.foresight import LANDS_TO_C, Foresight
 from kilnctl.control.holding import Holding
 from kilnctl.model.filter import OvenFilter
 from kilnctl.model.oven_model import OvenModel, OvenState
@@ -20,8 +20,9 @@ from kilnctl.model.trust import GUESSED, TRUST
 # an oven lands, for so many dead times and no longer than so many seconds: there the model is wrong by the
 # second, and a hold that saw it late sagged by 4 K.
 _RATE_NEAR, _RATE_LANDS, _LANDS_DELAYS, _LANDS_S = 0.003, 0.012, 4.0, 300.0
-# Where it glows, radiation ends a coast by itself, and what is caught so swings (a thick tube: 7 K).
-_LANDS_TO_C, _UNLIKE = 500.0, 1.6
+# Where it glows (`LANDS_TO_C`), radiation ends a coast by itself, and what is caught so swings (a thick tube:
+# 7 K); nor does an oven land that is so unlike its file.
+_UNLIKE = 1.6
 _NEAR_K = 10.0
 # Further below the goal than this it is an approach, nearer than that a hold; but one that has just begun
 # there goes on until it has risen by so much: noise is no rise.
@@ -183,7 +184,7 @@ class ModelPath:
         """
         lag, power, _load = self.filter.scale()
         alike = 1.0 / _UNLIKE < lag < _UNLIKE and 1.0 / _UNLIKE < power < _UNLIKE
-        return alike and look.setpoint_c is not None and look.setpoint_c <= _LANDS_TO_C
+        return alike and look.setpoint_c is not None and look.setpoint_c <= LANDS_TO_C
 
     def _come_near(self, near: bool, lands: bool = False) -> None:
         self._lands = lands

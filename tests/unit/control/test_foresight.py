@@ -30,3 +30,16 @@ def test_a_light_oven_is_aimed_at_from_nearer(monkeypatch, gives, dead_s, late_s
     monkeypatch.setattr(foresight, "tangent", lambda _model, _at_c, _ambient_c: (gives, dead_s))
     seen = OvenFilter(nameplate(OVEN), TRUST)
     assert Foresight(OVEN, seen, AfterDoor()).answer_at(829.0) == (gives, pytest.approx(late_s))
+
+
+def test_a_glowing_oven_whose_sensor_is_found_later_is_held_by_the_dead_time_that_it_has_today():
+    """Held by the learned one's, a tube half as slow again swung by 3 K; a cooler oven lands."""
+    seen = OvenFilter(nameplate(OVEN).scaled(lag=8.0), TRUST)
+    foresight_ = Foresight(OVEN, seen, AfterDoor())
+    learned_s = {at_c: foresight_.delay_at_s(at_c) for at_c in (218.0, 829.0)}
+    seen.logs[0] = 0.4
+    seen.model = seen.base.scaled(lag=1.49)
+    assert foresight_.delay_at_s(829.0) > learned_s[829.0] + 5.0
+    assert foresight_.delay_at_s(218.0) == learned_s[218.0]
+    seen.logs[0] = 0.05  # chance: a sound sensor is found no nearer
+    assert foresight_.delay_at_s(829.0) == learned_s[829.0]
