@@ -186,7 +186,11 @@ class Pulse:
         coast_k = max(self._peak_c - self._cut_c, 0.0)
         coast_s = max(coast_k / max(self._cut_slope, 1e-3), _LEAST_LAG_S)
         still = self._on_s > _HID_FROM_LAGS * late_s and self._cut_slope < _HIDES * whole_k / self._on_s
-        if self._on_s > _LONG * late_s and not self._warm:
+        if self._warm:
+            # What was stored came first and passed for an early answer (a radiant tube: 31 s, 12 K over): a
+            # chain of lags has answered a dose in about twice its mean lag.
+            late_s = max(late_s, (self._peak_s - self._all_s + self._since_s) / 2.0)
+        elif self._on_s > _LONG * late_s:
             late_s = max(late_s, coast_s)
         self.shown = PulseResponse(
             rise_k=rise_k,
