@@ -3,9 +3,7 @@
 Loads nothing heavy as long as a controller answers: an oven file is read whole only where its port is opened.
 """
 
-import contextlib
 import os
-import signal
 from collections.abc import Callable, Iterable, Mapping
 from functools import partial
 from pathlib import Path
@@ -33,12 +31,9 @@ from kilnctl.processes import off_line
 from kilnctl.processes.late_off import LateOff
 from kilnctl.processes.off_at_ports import OffAtPorts
 from kilnctl.processes.off_pace import ALARM_S, Pace
+from kilnctl.processes.stopping import Stopping
 
 ANSWER_S = 2.5  # the controller gives a tick 1.5 s to end, then reads three times
-STOP_S = 5.0  # a supervisor that is told to stop has cut the heat and gone by then
-KILLED_S = 1.0  # who is killed has gone by then
-BESIDE_S = 2.0  # who has not gone by then may never go: off is sent beside him while he is waited for
-LOOK_S = 0.02
 TELL_S = 0.7  # the command loads in 0.3 s: within a second, and most good offs have ended by then
 CONTROLLER = "the controller"
 
@@ -239,50 +234,10 @@ class OffMeans:
         return told
 
     def _signal(self) -> Off:
-        locks = self._to_stop()
-        for lock in locks:
-            self._tell_to_stop(lock)
-        told_s, beside, killed = self._clock.real_s(), False, False
-        while any(process_identity.locked(lock) for lock in locks):
-            waited_s = self._clock.real_s() - told_s
-            if waited_s > STOP_S and not killed:
-                killed = True
-                self._kill_left_alone(locks)
-            elif waited_s > STOP_S + KILLED_S:
-                break
-            if waited_s > BESIDE_S and not beside:
-                beside = True
-                self._at_ports.beside(self.state.left)
-            self._clock.pause(LOOK_S)
+        beside = partial(self._at_ports.beside, self.state.left)
+        Stopping(self._home, self._lock, self._clock).stop(self._to_stop(), beside)
         held = self.state.lock_held and process_identity.locked(self._lock)
         return self.state._replace(lock_held=held)
-
-    def _tell_to_stop(self, lock: Path) -> None:
-        """Tell the holder of a lock to stop; kill who is stopped (SIGSTOP) and hears nothing else.
-
-        A stopped supervisor watches nothing. Its controller goes off with it, or is killed too.
-        """
-        holder = process_identity.lock_holder(lock)
-        if holder is not None and not process_identity.stopped(holder):
-            os.kill(holder, signal.SIGTERM)
-            return
-        if holder is not None:
-            os.kill(holder, signal.SIGKILL)
-        if (left_alone := self._left_alone(lock)) is not None:
-            stopped = process_identity.stopped(left_alone)
-            os.kill(left_alone, signal.SIGKILL if stopped else signal.SIGTERM)
-
-    def _left_alone(self, lock: Path) -> int | None:
-        """Return the controller of this home that has the lock open."""
-        peer = off_line.peer_at(off_line.home_name(self._home)) if lock == self._lock else None
-        return peer.pid if peer is not None and process_identity.has_open(peer.pid, lock) else None
-
-    def _kill_left_alone(self, locks: Iterable[Path]) -> None:
-        """Kill a controller without a supervisor that has not ended: nobody else cuts what it may hold on."""
-        for lock in locks:
-            if process_identity.lock_holder(lock) is None and (pid := self._left_alone(lock)) is not None:
-                with contextlib.suppress(ProcessLookupError):
-                    os.kill(pid, signal.SIGKILL)
 
     def _to_stop(self) -> list[Path]:
         """Return the locks whose holders are told to stop: those of the ovens that are left."""

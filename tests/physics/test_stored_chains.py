@@ -81,12 +81,12 @@ HEATS: dict[str, tuple[Oven, dict[str, Any], str, dict[float, Act], bool]] = {
     "off": (driven(TEMPERING, "pid"), {}, "", {600.0: lambda runner: runner.off("by hand")}, False),
 }
 SEALS = {
-    "pid": "621f562bcfc1e4ee381fc9671c55a4b23340ecd18e18230bdaac0beab500fdc2",
-    "pid, learned": "77c82455bf685938b3a4f6eae793f06aedb12e536c83a1afea03cc300b5b9300",
-    "model": "56715c61fa69e59584939661d9bcbfe272c9d16d2ce040aa638b3d20bd3ea138",
+    "pid": "9616787342aab536dc67b6cd428bebdd883618cfee33046a938176ee0465c3f3",
+    "pid, learned": "cc89c4154738adb97eb1528dfe9e0eb1fc51a785348ae510c69921b9dd5e75b0",
+    "model": "03ee9545f21d077d613a5e01f94b06bb01e03ceccbf1917ea8427ab7a9521a4a",
     "model, learned": "0f1218aa79cb14cd1a6473a73e5590a817a7d1e8670e13c3a796f2403f2bbcbc",
-    "a trip": "ef6a70b1a5af38e1c9b99d92abefd9cd52fa2ae40f7e27e4a92907b5aeb26367",
-    "off": "5314bf5689df4948aedc5ef4690919645970a944cdaba6474db691a255f81521",
+    "a trip": "e40f7cad0689f0907bcb6d1898cff234855918faa4b1a8586c79e4ab51552e93",
+    "off": "4490af2abc6aeefdb527e4a39f29070b99dab8480bb10f850c1ebf4f93ef99ea",
 }
 
 
