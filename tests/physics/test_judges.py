@@ -246,11 +246,11 @@ def test_a_warm_oven_reads_what_was_asked_two_minutes_after_its_heat_and_is_warm
 
 def test_from_warm_one_goal_is_set_and_all_others_at_every_goal(tmp_path):
     folder = table.Folder(tmp_path)
-    what = table.missing(folder, "embedded", 1, ["heat", "warm", "warm, not learned"], (218, 829))
+    what = table.missing(folder, "embedded", 1, ["heat", "warm", "warm not learned"], (218, 829))
     assert [(name, goal) for _, name, goal in what] == [
         ("heat", 218),
         ("warm", 218),
-        ("warm, not learned", 218),
+        ("warm not learned", 218),
         ("heat", 829),
     ]
 

@@ -38,7 +38,7 @@ JOBS: dict[str, dict[str, Any]] = {
     "cold charge in a step": {"door": False, "step": True},
     "warm": {"warm": True},
     "not learned": {},
-    "warm, not learned": {"warm": True},
+    "warm not learned": {"warm": True},
     "pid": {"pid": True},
 }
 # The most that is asked of a job, by column; full heat to 829 degC is asked more of.
