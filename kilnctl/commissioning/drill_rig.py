@@ -33,8 +33,9 @@ class DrillRig:
     """One oven on the bench. Heat is given only in `tick`, and never after an interlock has spoken.
 
     `neighbours` are the I/O of other ovens, only looked at. `without` names interlocks that a drill is
-    there to provoke or judges itself; `isolated` says that its heat must warm nothing. `tell` gets lines for
-    the person beside the oven. `go_on` is asked some times a second and says False to end the drill.
+    there to provoke or judges itself; `isolated` says that its heat must warm nothing; `once` that an output
+    which was not seen on again, or not heard, gets nothing but off from then on (`over`). `tell` gets lines
+    for the person beside the oven. `go_on` is asked some times a second and says False to end the drill.
     """
 
     def __init__(
@@ -52,11 +53,11 @@ class DrillRig:
         self.neighbours, self.tell, self._go_on = dict(neighbours or {}), tell, go_on
         self.trip: Trip | None = None
         self.without: tuple[str, ...] = ()
-        self.isolated = False
+        self.isolated = self.once = self.over = False
         self._first_c: float | None = None
         self._interlocks: tuple[Interlock, ...] = build(oven, Thresholds.of(oven, model))
         self._observer = None if model is None else Observer(model)
-        self._asked = False
+        self._asked = self._was_on = False
         self._deadline_s = self._at_s = clock.now_s()
         self._told_s = self._at_s
 
@@ -98,7 +99,10 @@ class DrillRig:
             self._insist_on_the_isolator(scan.process.value)
         if watched and self.trip is None:
             self._judge(scan, dt_s)
-        self._asked = heat and self.trip is None and scan.process.good
+        on = still_on(scan) and scan.process.good
+        gone = (self._was_on and not on) or (self._asked and scan.heat_on is None)
+        self.over, self._was_on = self.over or (self.once and gone), on
+        self._asked = heat and self.trip is None and scan.process.good and not self.over
         if not self._asked:
             self.oven_io.drive(OFF)
             if hold and self.trip is None:

@@ -26,6 +26,13 @@ NOT_GONE = (
     "the power did not go within two minutes: does the stop cut the element's supply, and does heater_live "
     "(or current_a) see power at the element, not what the board puts out?"
 )
+PULL = (
+    "pull the data cable now, leave it out until you are asked to plug it in, and count the seconds until "
+    "the lamp goes out"
+)
+ANSWERED = (
+    "the line answered again after {:.1f} s, before you were asked to plug the cable in: the heat is off"
+)
 OVER_K = 10.0
 SENSOR_C, SENSOR_BAND_K = 100.0, 5.0
 WARM_K = 2.0
@@ -62,13 +69,19 @@ def bus(bench: DrillRig) -> Finding:
 def hold(bench: DrillRig) -> Finding:
     """Keep the output on for half a minute, so that the data cable can be pulled meanwhile.
 
-    It ends sooner where the line has been silent for longer than any dead-man may take.
+    It ends sooner where the line has been silent for longer than any dead-man may take, and as soon as the
+    line answers again: then a hand may be at the lamp, and the heat stays off.
     """
-    bench.tell("pull the data cable now, and count the seconds until the lamp goes out")
+    bench.once = True
+    bench.tell(PULL)
     heard_s = began_s = bench.clock.now_s()
     while (now_s := bench.clock.now_s()) < began_s + HOLD_S and now_s < heard_s + DEAD_MAN_S + LOOK_LONGER_S:
-        if bench.tick(heat=True, watched=False).heat_on is not None:
-            heard_s = bench.clock.now_s()
+        if bench.tick(heat=True, watched=False).heat_on is None:
+            continue
+        if bench.over:
+            silent_s = bench.clock.now_s() - heard_s
+            return Finding(False, silent_s, ANSWERED.format(silent_s))
+        heard_s = bench.clock.now_s()
     return Finding(True, None, "held")
 
 

@@ -7,10 +7,11 @@ from kilnctl.care.boiling import boils_here
 from kilnctl.commissioning import bus_check as wires
 from kilnctl.commissioning import checklists as paper
 from kilnctl.commissioning import earth, independent_limit
+from kilnctl.commissioning.cable_pulled import cable_pulled
 from kilnctl.commissioning.couple_in_boiling_water import likelier
 from kilnctl.commissioning.drill_rig import ISOLATED_RISE_K, NOT_ISOLATED
 from kilnctl.commissioning.metered_pulse import by_meter
-from kilnctl.commissioning.prompts import all_yes, note, point_c, seconds, tell_finding, until_read
+from kilnctl.commissioning.prompts import all_yes, note, point_c, tell_finding, until_read
 from kilnctl.commissioning.timer_by_lamp import by_lamp
 from kilnctl.commissioning.wizard import Doing, Result, Shop
 from kilnctl.config.abilities import DEAD_MAN_S
@@ -120,11 +121,9 @@ def _dropped(shop: Shop, step: SetupStep) -> Result:
     tell_finding(shop, killed)
     if not killed.passed:
         return Result(False, killed.value, killed.line)
-    shop.person.say("  Once more, and this time you pull the data cable while the lamp is on.")
-    shop.drill("hold", step)
-    pulled_s = seconds(shop, 'How long did the lamp stay on after the cable was out ("8 s")? ')
-    if not shop.person.key("Cable plugged in again?"):
-        return Result(False, pulled_s, "the cable was not plugged in again")
+    pulled_s, why = cable_pulled(shop, step)
+    if why:
+        return Result(False, pulled_s, why)
     back = shop.drill("bus", step)
     tell_finding(shop, back)
     if not step.accepts(pulled_s):

@@ -1,5 +1,6 @@
 """A timer relay whose contact only a person sees: a lamp behind it, looked at twice, then by the cable."""
 
+from kilnctl.commissioning.cable_pulled import cable_pulled
 from kilnctl.commissioning.prompts import seconds, tell_finding
 from kilnctl.commissioning.wizard import Result, Shop
 from kilnctl.permits.dead_man_test import ARMED
@@ -29,11 +30,10 @@ def by_lamp(shop: Shop, step: SetupStep) -> Result:
             shop.person.say(f"  WRONG {said}")
             return Result(False, note=said)
         times_s.append(seconds(shop, 'How long did the lamp stay on after the silence began ("5 s")? '))
-    shop.person.say("  Once more, and this time you pull the data cable while the lamp is on.")
-    shop.drill("hold", step)
-    times_s.append(seconds(shop, 'How long did the lamp stay on after the cable was out ("5 s")? '))
-    if not shop.person.key("Cable plugged in again?"):
-        return Result(False, times_s[-1], "the cable was not plugged in again")
+    pulled_s, why = cable_pulled(shop, step)
+    times_s.append(pulled_s)
+    if why:
+        return Result(False, pulled_s, why)
     back = shop.drill("bus", step)
     tell_finding(shop, back)
     data = {"program silent, s": max(times_s[:-1]), "cable pulled, s": times_s[-1]}

@@ -1,0 +1,41 @@
+"""The seconds that a person counted with the cable out: they count only if it stayed out for them."""
+
+from types import SimpleNamespace
+
+import pytest
+from maker import Maker
+
+from kilnctl.commissioning.cable_pulled import cable_pulled
+from kilnctl.permits.dead_man_test import Finding
+
+
+def counted(found: Finding, said: str, no: str = "nothing"):
+    person = Maker({"stay on": said}, no=no)
+    shop = SimpleNamespace(person=person, drill=lambda _name, _step: found)
+    return cable_pulled(shop, SimpleNamespace()), person
+
+
+OUT = Finding(False, None, "the output did NOT read back as off: no reply")
+
+
+def test_a_cable_that_stayed_out_leaves_the_seconds_as_they_were_counted() -> None:
+    (counted_s, why), person = counted(OUT, "8 s")
+    assert (counted_s, why) == (8.0, "")
+    assert "WRONG" not in person.text
+
+
+@pytest.mark.parametrize(("said", "good"), [("5 s", True), ("8.5 s", True), ("9 s", False), ("12 s", False)])
+def test_a_lamp_that_went_out_after_the_cable_was_in_again_proves_nothing(said: str, good: bool) -> None:
+    (_, why), person = counted(Finding(False, 9.2, "the line answered again after 9.2 s"), said)
+    assert bool(why) is not good
+    assert ("off was sent then" in person.text) is not good
+
+
+def test_a_look_that_was_lost_with_the_cable_in_is_no_cable_out() -> None:
+    (_, why), _ = counted(Finding(False, 1.1, "the line answered again after 1.1 s"), "0 s")
+    assert why
+
+
+def test_a_cable_that_is_not_plugged_in_again_ends_it() -> None:
+    (_, why), _ = counted(OUT, "8 s", no="plugged in again")
+    assert why == "the cable was not plugged in again"
