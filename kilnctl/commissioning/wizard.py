@@ -39,8 +39,9 @@ class Shop:
 
     `oven_io` and `probe` open the oven's ports anew each time; `beside` are the texts of other ovens' files,
     which are only looked at. `addresses` are those that the search for strangers asks. `apart` does a drill
-    that heats in a process under a supervisor (None: here, in virtual time); `off_stamp` is what was seen of
-    the off stamps as the first act of the command. `on_the_line` answers an off while ports are held here.
+    that heats in a process under a supervisor (None: here, in virtual time); `off_stamp` gives what was seen
+    of the off stamps as the first act of the command, or when the person has last asked for a step anew, of
+    which `asked_anew` hears. `on_the_line` answers an off while ports are held here.
     `why_afar` has a person who is not known to be at the oven prove it, else it says why no heat may come on.
     """
 
@@ -58,7 +59,8 @@ class Shop:
     time_scale: float = 1.0
     who: str = ""
     apart: Callable[[DrillJob], Finding] | None = None
-    off_stamp: Mapping[str, str] = field(default_factory=dict)
+    off_stamp: Callable[[], Mapping[str, str]] = dict
+    asked_anew: Callable[[], None] = lambda: None
     on_the_line: Callable[[], contextlib.AbstractContextManager[None]] = contextlib.nullcontext
     why_afar: Callable[[], str] = str
     why_latched: Callable[[], str] = str  # asks the person: a drill heats a latched oven too
@@ -118,7 +120,7 @@ class Shop:
             drill=name,
             step=step.name,
             oven=self.oven_text,
-            off_stamp=dict(self.off_stamp),
+            off_stamp=dict(self.off_stamp()),
             time_scale=self.time_scale,
             model=None if model is None else model.to_dict(),
             beside=self.beside() if name == "pulse" else (),
@@ -183,7 +185,9 @@ def _until_it_will_do(shop: Shop, step: SetupStep, doing: Mapping[str, Doing], a
         kept = do_step(shop, step, doing)
         if kept is None or kept.passed or not again:
             return
-        if shop.person.key(f"Go on to the next step? n does {step.name} again, q stops here"):
+        on = shop.person.key(f"Go on to the next step? n does {step.name} again, q stops here")
+        shop.asked_anew()
+        if on:
             return
 
 

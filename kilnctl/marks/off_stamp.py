@@ -65,9 +65,16 @@ def outlets_in(data: Mapping[str, Any]) -> tuple[Outlet, ...]:
 
 
 def _place(device: Mapping[str, Any], place: Mapping[str, Any]) -> str:
-    """Return a name for a place behind a port: address and register, or the field of a board with lines."""
+    """Return a name for a place behind a port: address and register, or what is sent to a board with lines.
+
+    Two text boards on one line may both call their field "heater".
+    """
     words = (device.get("address", 0), place.get("table", "holding"), place.get("register", 0))
-    return str(place.get("field") or "-".join(str(word) for word in words))
+    if not (field := place.get("field")):
+        return "-".join(str(word) for word in words)
+    with contextlib.suppress(KeyError, TypeError):
+        return str(device["tell"][field]["send"])
+    return str(field)
 
 
 def stamps_now(home: Path) -> Token:
@@ -80,10 +87,14 @@ def stamps_now(home: Path) -> Token:
 def leave(home: Path, oven: str | None, at: Iterable[Outlet], who: str) -> list[str]:
     """Stamp an off of one oven (None: of all, whole ports then); return what failed in words. Never raises.
 
-    One line of words for each place that could not be stamped; the other means of off follow all the same.
+    Of one oven only the places are stamped where it heats, where any can be read: its sensor's line may be
+    another's too. One line of words for each place that could not be stamped; the other means of off follow
+    all the same.
     """
     trouble = _stamp(home / "off", _home_name(oven), _asked_by(who), 0o700)
-    places = ((key, "" if oven is None else outlet.place) for outlet in at for key in keys(outlet.port))
+    at = tuple(at)
+    heated = at if oven is None else tuple(outlet for outlet in at if outlet.place) or at
+    places = ((key, "" if oven is None else outlet.place) for outlet in heated for key in keys(outlet.port))
     return [*([trouble] if trouble else []), *leave_at(places, who)]
 
 
@@ -120,16 +131,21 @@ class StampWatch:
     """A writer's look at the stamps of its oven, once a tick: some calls of stat, nothing else."""
 
     def __init__(self, token: Mapping[str, str], home: Path, oven: str, at: Sequence[Outlet]) -> None:
-        self._token, self._at = token, tuple(at)
+        self.token, self._home, self._at = token, home, tuple(at)
         self._own = [(f"home/{name}", home / "off" / name) for name in (ALL, _home_name(oven))]
 
     def __call__(self) -> str | None:
         """Return in words which off came since, None where none did. Never raises."""
         for name, path in (*self._own, *self._of_machine()):
             state = _state_of(path)
-            if state != self._token.get(name, "") or state == UNREADABLE:
+            if state != self.token.get(name, "") or state == UNREADABLE:
                 return _words(path)
         return None
+
+    def anew(self) -> str | None:
+        """Begin with the stamps of now, for a person who asks anew; return in words which off came since."""
+        said, self.token = self(), stamps_now(self._home)
+        return said
 
     def _of_machine(self) -> Iterator[tuple[str, Path]]:
         """Yield the stamps by device, found anew each time: a plug comes back under another number."""

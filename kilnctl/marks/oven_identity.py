@@ -51,7 +51,8 @@ def _outlet(oven: "Oven", output: "Output") -> Outlet:
     device = oven.device[output.device]
     words = (getattr(device, "address", 0), output.table, output.register_no)
     place = output.field or "-".join(str(word) for word in words)
-    return Outlet(oven.port[device.port].path, place)
+    told = getattr(device, "tell", {}).get(output.field)  # of a text board, as `off_stamp` names it too
+    return Outlet(oven.port[device.port].path, told.send if told else place)
 
 
 def _real(at: Iterable[Outlet]) -> set[tuple[str, str]]:

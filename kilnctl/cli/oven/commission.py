@@ -154,6 +154,11 @@ def _shop(book: Logbook, oven: Oven, text: str, time_scale: float, stamps: Token
         settled(oven.name, clock)
         return Probe(oven, clock, buses=buses, why_stop=stamp_watch)
 
+    def asked_anew() -> None:
+        """Whoever has read what failed asks for what follows now: it is later than the off that ended it."""
+        if said := stamp_watch.anew():
+            person.say(f"  {said}; what you do now begins after it")
+
     def apart(job: DrillJob) -> Finding:
         settled(oven.name, clock)
         return drill_apart(job, oven.name, lambda line: person.say(f"  … {line}"))
@@ -172,7 +177,8 @@ def _shop(book: Logbook, oven: Oven, text: str, time_scale: float, stamps: Token
         time_scale=time_scale,
         who=who(),
         apart=apart,
-        off_stamp=stamps,
+        off_stamp=lambda: stamp_watch.token,
+        asked_anew=asked_anew,
         on_the_line=on_the_line,
         why_afar=cache(lambda: _why_afar(oven)),
         why_latched=cache(lambda: why_latched(oven, person)),

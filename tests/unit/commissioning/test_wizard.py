@@ -15,7 +15,7 @@ from kilnctl.commissioning import checklists
 from kilnctl.commissioning.operator import Later
 from kilnctl.commissioning.procedures import DOING
 from kilnctl.commissioning.results import may_do
-from kilnctl.commissioning.wizard import NOTE, Shop, do_step, set_up
+from kilnctl.commissioning.wizard import NOTE, Result, Shop, do_step, set_up
 from kilnctl.config import home
 from kilnctl.config.oven import load_oven
 from kilnctl.logbook.entries import Calibration, Survey, newest
@@ -274,6 +274,30 @@ def test_a_latch_that_does_not_survive_fails_the_sensor_drill(book) -> None:
     kept = do_step(shop(False), BY_NAME["sensor-out drill"], DOING)
     assert not kept.passed
     assert "did NOT survive a restart" in kept.note
+
+
+def test_a_step_that_an_off_has_ended_begins_with_the_stamps_of_now_when_it_is_done_again(book) -> None:
+    """The off of 02:36 was told again after each n, until the set-up was begun anew."""
+    offs, seen, tries = ["off was asked at 02:36:25 by x"], [], []
+
+    class AsksAnew(Maker):
+        def key(self, question: str) -> bool:
+            super().key(question)
+            return "does caution again" not in question  # n: do it again
+
+    def again() -> None:
+        offs.clear()
+
+    def step_of(shop: Shop, _step) -> Result:
+        tries.append(list(offs))
+        seen.append(dict(shop.off_stamp()))
+        return Result(not offs, note="; ".join(offs))
+
+    maker = AsksAnew(SAID)
+    shop = shop_of(book, maker, off_stamp=lambda: {"offs": str(len(offs))}, asked_anew=again)
+    set_up(shop, [BY_NAME["caution"]], {"caution": step_of}, only_due=True)
+    assert tries == [["off was asked at 02:36:25 by x"], []]
+    assert seen == [{"offs": "1"}, {"offs": "0"}]
 
 
 def a_heat_taken_up(book: Logbook, oven: str = OVEN.name) -> None:

@@ -68,6 +68,62 @@ def test_an_off_of_one_oven_forbids_no_other_even_on_the_same_port(house: Path) 
     assert off_since(early, house, "right", [RIGHT]) is not None
 
 
+def text_oven(send: str, sensor_port: str = "line") -> tuple[Outlet, ...]:
+    return outlets(f"""
+[port.line]
+path = "{LEFT.port}"
+[port.other]
+path = "/dev/no-such-port-either"
+[device.box]
+kind = "text"
+port = "line"
+ask = [{{ send = "t", reply = "{{process}}" }}]
+tell = {{ heater = {{ send = "{send}", reply = "ok" }} }}
+[device.sensor]
+port = "{sensor_port}"
+[output.heater]
+device = "box"
+field = "heater"
+""")
+
+
+def test_an_off_of_a_text_board_forbids_no_other_on_the_same_line(house: Path) -> None:
+    """Each file calls its field "heater"; what is sent tells one board from the other."""
+    one, other = text_oven("#1 heat {value}"), text_oven("#2 heat {value}")
+    early = stamps_now(house)
+    leave(house, "other", other, "x")
+    assert off_since(early, house, "one", one) is None
+    leave(house, "yet another name", one, "x")
+    assert off_since(early, house, "one", one) is not None
+
+
+def test_an_off_of_one_oven_forbids_nobody_who_shares_the_line_of_its_sensor(house: Path) -> None:
+    other = (Outlet("/dev/no-such-port-either", "1-coil-0"), Outlet(LEFT.port))
+    early = stamps_now(house)
+    leave(house, "other", other, "x")
+    assert off_since(early, house, "left", [LEFT]) is None
+    leave(house, None, other, "x")
+    assert off_since(early, house, "left", [LEFT]) is not None
+
+
+def test_an_off_that_can_read_no_place_of_its_oven_forbids_the_port(house: Path, tmp_path: Path) -> None:
+    early = stamps_now(house)
+    leave(tmp_path / "another home", "left", [Outlet(LEFT.port)], "x")
+    assert off_since(early, house, "left", [LEFT]) is not None
+
+
+def test_who_asks_anew_begins_with_the_stamps_of_now_and_hears_which_off_came(house: Path) -> None:
+    watch = StampWatch(stamps_now(house), house, "left", [LEFT])
+    assert watch.anew() is None
+    leave(house, "left", [LEFT], "anna")
+    assert "anna" in (watch() or "")
+    assert "anna" in (watch.anew() or "")
+    assert watch() is None
+    assert off_since(watch.token, house, "left", [LEFT]) is None
+    leave(house, "left", [LEFT], "bert")
+    assert "bert" in (watch() or "")
+
+
 def test_an_off_under_another_home_is_obeyed_by_the_device(house: Path, tmp_path: Path, port: str) -> None:
     link = tmp_path / "by-another-name"
     link.symlink_to(port)
