@@ -69,7 +69,8 @@ class LinkHealth:
     `age_s` since the last whole good exchange of the process sensor and of the heater, the older one;
     `bad_fraction` of the last `answers` exchanges failed, with the devices of sensor, heater and dead-man
     only: those of 30 s, or 120 where they take longer; `foreign` frames seen that nobody asked for;
-    `restarts` of boards that say when they start.
+    `restarts` of boards that say when they start; `greetings`: how often off was sent first, as at the start
+    of a heat, because a port or a board was new.
     """
 
     age_s: float = 0.0
@@ -78,6 +79,7 @@ class LinkHealth:
     foreign: int = 0
     restarts: int = 0
     answers: int = 0
+    greetings: int = 0
 
 
 @value

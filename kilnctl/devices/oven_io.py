@@ -35,6 +35,7 @@ class WiredIO(HeatCutter):
         self._sounding: dict[str, bool] = {}
         self._armed = self._watchdog_armed = False
         self._fed_with: float | None = None
+        self._greetings = 0
         heater = oven.output.heater
         self._follower = heater if heater.kind == "set-point" else None
 
@@ -79,6 +80,7 @@ class WiredIO(HeatCutter):
         self._sounding.clear()
         for name, device in self._devices.items():
             device.greeted = epochs[name]
+        self._greetings += 1
 
     def _met(self) -> bool:
         """True while ports and devices are as they were when off was sent and identities were read."""
@@ -126,6 +128,7 @@ class WiredIO(HeatCutter):
             foreign=sum(bus.foreign for bus in self._buses.values()),
             restarts=sum(device.restarts for device in self._devices.values()),
             answers=every,
+            greetings=self._greetings,
         )
 
     def drive(self, request: HeatRequest) -> bool:

@@ -8,7 +8,7 @@ MEANINGS = {
     "over_temperature": "The oven is hotter than this step allows.",
     "chatter": "The relay switches far too often; its contacts may weld.",
     "heat_without_demand": "Power flows although off was sent: the relay may be stuck closed.",
-    "board_restarts": "The output board keeps restarting.",
+    "board_restarts": "The output board keeps restarting, or drops its output by itself.",
     "foreign_talk": "Something else is talking on the line to the oven.",
     "link_lost": "The board gives no valid reply.",
     "sensor_lost": "The thermocouple is open, or its readings are bad.",

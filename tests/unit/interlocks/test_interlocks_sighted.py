@@ -79,5 +79,5 @@ def test_what_is_blind_on_an_oven_never_speaks_there(oven: Oven, learned: bool) 
 def test_with_every_signal_and_learned_all_are_asked(oven: Oven) -> None:
     judges = build(oven, Thresholds.of(oven, nameplate(oven)))
     left = {judge.kind for judge in judges} - {judge.kind for judge in sighted(judges)}
-    assert left == {"board_restarts"}  # no board of this oven tells of its starts
+    assert left == set()
     assert len(judges) == len(INTERLOCKS)
