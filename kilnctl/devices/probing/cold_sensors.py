@@ -9,7 +9,7 @@ from kilnctl.config.places import Place
 from kilnctl.config.wiring import Temperature
 from kilnctl.devices.contact import switch
 from kilnctl.devices.modbus import decode, encode
-from kilnctl.devices.probing.diagnoses import NEAR_K, Diagnosis, explain_temperature
+from kilnctl.devices.probing.diagnoses import NEAR_K, Diagnosis, Taken, explain_temperature
 from kilnctl.devices.signals import OPEN_RAW, power_of_ten
 from kilnctl.errors import DeviceError, DeviceRefused, sentence
 from kilnctl.units import c_from_f
@@ -23,12 +23,17 @@ REACH = 5  # registers: a number may take four
 Read = Callable[[Place], float | DeviceError]
 
 
-def explain_cold(name: str, place: Temperature, read: Read, room_c: float, registers: bool) -> Diagnosis:
-    """Compare a cold sensor with the room; `registers`: its device has neighbours that can be read too."""
+def explain_cold(
+    name: str, place: Temperature, read: Read, room_c: float, registers: bool, taken: Taken = frozenset()
+) -> Diagnosis:
+    """Compare a cold sensor with the room; `registers`: its device has neighbours that can be read too.
+
+    `taken` are the registers of the other signals, of which none is advised.
+    """
     raw = read(place)
     if isinstance(raw, DeviceError) and not isinstance(raw, DeviceRefused):
         return Diagnosis("unit and scale", False, sentence(raw))
-    if (found := open_sensor(name, place, read, registers)) is not None:
+    if (found := open_sensor(name, place, read, registers, taken)) is not None:
         return found
     if place.exponent is not None:
         if isinstance(times := power_of_ten(place, read(place.exponent)), DeviceError):
@@ -38,9 +43,14 @@ def explain_cold(name: str, place: Temperature, read: Read, room_c: float, regis
         place = place.model_copy(update={"scale": place.scale * times})
     if not registers:
         value = None if isinstance(raw, DeviceError) else raw
-        return explain_temperature(name, place, lambda other: value, room_c)
+        return explain_temperature(name, place, lambda other: value, room_c, taken)
     words = _words_around(place, read)
-    return explain_temperature(name, place, lambda other: _decoded(other, words), room_c)
+    return explain_temperature(name, place, lambda other: _decoded(other, words), room_c, taken)
+
+
+def taken_beside(name: str, places: Iterable[tuple[str, Place]]) -> Taken:
+    """Return the registers that a signal must not be sent to: the file gives them to another."""
+    return frozenset((p.device, p.table, p.register_no) for other, p in places if other != name)
 
 
 def turned_floats(oven: Oven, read: Read) -> list[Diagnosis]:
@@ -72,14 +82,16 @@ def _may_be(place: Temperature, raw: float) -> bool:
     return place.unit == "mV" or place.low_c <= shown_c <= place.high_c
 
 
-def open_sensor(name: str, place: Temperature, read: Read, registers: bool) -> Diagnosis | None:
+def open_sensor(
+    name: str, place: Temperature, read: Read, registers: bool, taken: Taken = frozenset()
+) -> Diagnosis | None:
     """Return which sensor its device calls open, and a neighbour that shows a room's temperature."""
     raw = read(place)
     if not (raw in place.open_values or raw == OPEN_RAW or _says_broken(place, read)):
         return None
     say = f"{name}: the device reports an open sensor. Look at its wire and terminals"
     for at in (place.registers, -place.registers) if registers else ():
-        if place.register_no + at < 0:
+        if place.register_no + at < 0 or (place.device, place.table, place.register_no + at) in taken:
             continue
         near = place.model_copy(update={"register_no": place.register_no + at})
         value = read(near)
@@ -96,8 +108,12 @@ def open_sensors(
     places: Iterable[tuple[str, Place]], read: Read, has_registers: Callable[[str], bool]
 ) -> list[Diagnosis]:
     """Which sensors does their device call open, and has a neighbour what they lack?"""
-    sensors = [(name, p) for name, p in places if isinstance(p, Temperature) and p.unit != "mV"]
-    found = (open_sensor(name, place, read, has_registers(place.device)) for name, place in sensors)
+    every = list(places)
+    sensors = [(name, p) for name, p in every if isinstance(p, Temperature) and p.unit != "mV"]
+    found = (
+        open_sensor(name, place, read, has_registers(place.device), taken_beside(name, every))
+        for name, place in sensors
+    )
     return [one for one in found if one is not None]
 
 

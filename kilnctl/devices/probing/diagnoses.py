@@ -21,9 +21,12 @@ KELVIN = 273.15
 REGISTER_K = 5.0  # so much nearer to the room another register must be than another key
 STARTS_S = 10.0  # a board that has just got power may take so long to answer
 APART_K = 3.0  # more than a sound pair shows; the cold check refuses it too
+# Terminals and a panel's air are as warm as their box makes them (common practice, no single source).
+WARMED, BOX_K = ("signal.cold_junction", "signal.enclosure"), 15.0
 
 
 RawOf = Callable[[Temperature], float | None]
+Taken = frozenset[tuple[str, str, int]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,26 +50,41 @@ class _Meaning:
     keys: dict[str, object]
 
 
-def explain_temperature(name: str, place: Temperature, raw_of: RawOf, room_c: float) -> Diagnosis:
+def explain_temperature(
+    name: str, place: Temperature, raw_of: RawOf, room_c: float, taken: Taken = frozenset()
+) -> Diagnosis:
     """Judge a cold sensor against the room and, where it is absurd, say which keys would make sense of it.
 
     `raw_of` gives the raw number that a changed place would have, None where the device has no such register.
+    A register of `taken` is another signal's, and never the cure.
     """
     shown_c = _degc(place, raw_of, {})
     if shown_c is None:
-        return _shifted(name, place, raw_of)
+        return _shifted(name, place, raw_of, taken)
     said = f"{name} shows {_short(shown_c)} °C in a room of {room_c:.0f} °C."
+    if name in WARMED and -APART_K <= shown_c - room_c <= BOX_K:
+        return Diagnosis("unit and scale", True, said)
     if abs(shown_c - room_c) <= NEAR_K:
-        beside = _beside(place, raw_of, room_c) if abs(shown_c - room_c) > APART_K else ""
+        if name in WARMED:
+            cold = " It stands in a box, which warms it: no sound one is so much colder than the room."
+            return Diagnosis("unit and scale", False, said + cold)
+        beside = _beside(place, raw_of, room_c, taken) if abs(shown_c - room_c) > APART_K else ""
         return Diagnosis("unit and scale", not beside, said + beside, shown_c - room_c)
-    found = [m for m in _meanings(place, raw_of) if abs(m.value_c - room_c) <= NEAR_K]
+    return Diagnosis("unit and scale", False, f"{said} {_cure(place, raw_of, room_c, shown_c, taken)}")
+
+
+def _cure(place: Temperature, raw_of: RawOf, room_c: float, shown_c: float, taken: Taken) -> str:
+    """Return which keys would make sense of an absurd number."""
+    found = [
+        m for m in _meanings(place, raw_of)
+        if abs(m.value_c - room_c) <= NEAR_K and _free(place, m.keys.get("register"), taken)
+    ]  # fmt: skip
     by_one_key = any(len(m.keys) == 1 for m in found)
     if not by_one_key and place.unit == "C" and abs(shown_c - KELVIN - room_c) <= NEAR_K:
         cure = f"With offset = {place.offset - KELVIN:g} it would show {shown_c - KELVIN:.1f} °C"
-        return Diagnosis("unit and scale", False, f"{said} {cure}: it sends kelvins.")
+        return f"{cure}: it sends kelvins."
     if not found:
-        hint = "No other order, unit or scale makes sense of it: check sensor, terminals and register number."
-        return Diagnosis("unit and scale", False, f"{said} {hint}")
+        return "No other order, unit or scale makes sense of it: check sensor, terminals and register number."
     # An order of words or bytes before all, and another register last but where it is much nearer: what lies
     # between two values passes for one.
     orders = {"word_order", "byte_order"}
@@ -77,24 +95,30 @@ def explain_temperature(name: str, place: Temperature, raw_of: RawOf, room_c: fl
 
     best = min(found, key=doubt)
     keys = ", ".join(f"{key} = {_toml(value)}" for key, value in best.keys.items())
-    return Diagnosis("unit and scale", False, f"{said} With {keys} it would show {best.value_c:.1f} °C.")
+    return f"With {keys} it would show {best.value_c:.1f} °C."
 
 
-def _beside(place: Temperature, raw_of: RawOf, room_c: float) -> str:
+def _free(place: Temperature, register: object, taken: Taken) -> bool:
+    return (place.device, place.table, register) not in taken
+
+
+def _beside(place: Temperature, raw_of: RawOf, room_c: float, taken: Taken) -> str:
     """Return which neighbour shows the room better: a module's own warmth passes for a warm sensor."""
     for at in (-1, 1):
         near = place.model_copy(update={"register_no": place.register_no + at})
-        value_c = _degc(near, raw_of, {}) if near.register_no >= 0 else None
+        if near.register_no < 0 or not _free(near, near.register_no, taken):
+            continue
+        value_c = _degc(near, raw_of, {})
         if value_c is not None and abs(value_c - room_c) <= STILL_K:
             number = f"With register = {near.register_no} it would show {value_c:.1f} °C"
             return f" {number}. If that is not it, give sensor and thermometer an hour."
     return ""
 
 
-def _shifted(name: str, place: Temperature, raw_of: RawOf) -> Diagnosis:
+def _shifted(name: str, place: Temperature, raw_of: RawOf, taken: Taken) -> Diagnosis:
     near = place.model_copy(update={"register_no": place.register_no - 1})
-    there = near.register_no >= 0 and raw_of(near) is not None
-    return missing_place(name, place, near if there else None)
+    free = near.register_no >= 0 and _free(near, near.register_no, taken)
+    return missing_place(name, place, near if free and raw_of(near) is not None else None)
 
 
 def exchanged(name: str, other: str) -> Diagnosis:

@@ -4,7 +4,6 @@ Nothing here switches anything on. Every function returns findings; `kilnctl com
 """
 
 from collections.abc import Callable, Iterable
-from dataclasses import replace
 
 from kilnctl.clock import Clock
 from kilnctl.config.device_keys import LineDevice, ModbusDevice, Port, TextDevice
@@ -19,7 +18,7 @@ from kilnctl.devices.identity import check_identity
 from kilnctl.devices.modbus import ModbusBoard
 from kilnctl.devices.outputs import off_amount, off_value
 from kilnctl.devices.port import Line, open_line
-from kilnctl.devices.probing.cold_sensors import explain_cold, turned_floats
+from kilnctl.devices.probing.cold_sensors import explain_cold, taken_beside, turned_floats
 from kilnctl.devices.probing.diagnoses import (
     STARTS_S,
     Diagnosis,
@@ -57,7 +56,6 @@ TRIES = 3
 LOOK_S = 0.2
 STARTED_S = 2.5  # by then most boards have started and said so
 STRANGER_S = 0.2  # so long an address is waited for that nobody knows, or three times what a known one took
-WARMED = ("signal.cold_junction", "signal.enclosure")
 
 Opener = Callable[[Port, bool], Line]
 
@@ -324,15 +322,14 @@ class Probe:
 
     def temperatures(self, room_c: float) -> list[Diagnosis]:
         """Do the cold sensors show the room? If not, which order, unit, scale or number would do it?"""
-        sensors = [
-            (name, p) for name, p in self._oven.wired() if isinstance(p, Temperature) and p.unit != "mV"
-        ]
-        found = {
-            name: explain_cold(name, p, self._raw, room_c, isinstance(self._device[p.device], ModbusBoard))
-            for name, p in sensors
-        }
-        # A board warms its own terminals: near is near enough there.
-        return [replace(one, off_by_k=None) if name in WARMED else one for name, one in found.items()]
+        wired = list(self._oven.wired())
+        return [
+            explain_cold(
+                name, p, self._raw, room_c, isinstance(self._device[p.device], ModbusBoard),
+                taken_beside(name, wired),
+            )
+            for name, p in wired if isinstance(p, Temperature) and p.unit != "mV"
+        ]  # fmt: skip
 
 
 def _asked(device: WiredDevice, place: Place) -> float | DeviceError:

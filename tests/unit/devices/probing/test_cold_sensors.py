@@ -9,7 +9,7 @@ from kilnctl.config.oven import load_oven
 from kilnctl.config.places import Place
 from kilnctl.config.wiring import Temperature
 from kilnctl.devices.modbus import decode, encode
-from kilnctl.devices.probing.cold_sensors import explain_cold, turned_floats
+from kilnctl.devices.probing.cold_sensors import explain_cold, open_sensor, turned_floats
 from kilnctl.devices.probing.diagnoses import Diagnosis
 from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply, PortLost
 
@@ -84,3 +84,43 @@ def test_a_device_that_refuses_half_a_number_is_asked_for_whole_ones(told: str, 
     found = explain_cold("signal.process", place, read, 20.0, registers=True)
     assert found.good is good
     assert good or 'word_order = "low first"' in found.say
+
+
+def _beside(name: str, shows: dict[int, float], used: tuple[int, ...] = (), room_c: float = 21.0) -> Diagnosis:
+    """Judge register 3 of a module whose registers show these temperatures."""
+
+    def read(place: Place) -> float | DeviceError:
+        return shows.get(place.register_no, DeviceRefused("no"))
+
+    taken = frozenset((SENSOR.device, SENSOR.table, one) for one in used)
+    return explain_cold(name, SENSOR, read, room_c, registers=True, taken=taken)
+
+
+@pytest.mark.parametrize(("shown_c", "good"), [(24.3, True), (35.5, True), (37.0, False), (16.0, False)])
+def test_a_cold_junction_may_be_as_warm_as_its_box(shown_c: float, good: bool) -> None:
+    """Terminals warm themselves by some kelvins, up to some 15 (common practice, no single source), never cool."""
+    found = _beside("signal.cold_junction", {2: 21.1, 3: shown_c})
+    assert found.good is good
+    assert found.off_by_k is None  # the tight rule is for what stands in the oven
+
+
+def test_no_register_is_advised_that_another_signal_has() -> None:
+    """Terminals at 24.3 °C were told to read the oven's own sensor."""
+    assert "register = 2" in _beside("signal.process", {2: 21.1, 3: 27.0}).say
+    for shown_c in (27.0, 60.0):
+        assert "register = 2" not in _beside("signal.process", {2: 21.1, 3: shown_c}, used=(2,)).say
+    gone = _beside("signal.process", {2: 21.1}, used=(2,))
+    assert "the device has no input 3" in gone.say
+    assert "register = 2" not in gone.say
+
+
+def test_an_open_sensor_is_not_sent_to_the_channel_of_another() -> None:
+    broken = SENSOR.model_copy(update={"open_values": (32767,)})
+    shows = {2: 900.0, 3: 32767.0, 4: 21.0}
+
+    def said(taken: frozenset[tuple[str, str, int]]) -> str:
+        found = open_sensor("signal.process", broken, lambda place: shows[place.register_no], True, taken)
+        return found.say if found else ""
+
+    assert "register = 4 shows 21.0" in said(frozenset())
+    assert "register = 4" not in said(frozenset({(SENSOR.device, SENSOR.table, 4)}))
