@@ -49,8 +49,8 @@ class OvenIO(Protocol):
         """Refresh the dead-man (and the safety contactor); only after a whole healthy tick. Never raises."""
         ...
 
-    def sound(self, horn: bool, lamp: bool) -> None:
-        """Drive horn and lamp where the oven has them. Never raises."""
+    def sound(self, horn: bool, lamp: bool) -> str:
+        """Drive horn and lamp where the oven has them; return what was refused, or "". Never raises."""
         ...
 
     def close(self) -> None:

@@ -228,8 +228,9 @@ class WiredIO(HeatCutter):
         if contactor is not None and contactor.device not in written:
             self._devices[contactor.device].write(contactor, contactor.on)
 
-    def sound(self, horn: bool, lamp: bool) -> None:
-        """Drive horn and lamp where the oven has them. Never raises."""
+    def sound(self, horn: bool, lamp: bool) -> str:
+        """Drive horn and lamp where the oven has them; return what was refused, or "". Never raises."""
+        refused = ""
         for name, output, on in (
             ("horn", self.oven.output.horn, horn),
             ("lamp", self.oven.output.lamp, lamp),
@@ -240,7 +241,8 @@ class WiredIO(HeatCutter):
                 self._devices[output.device].write(output, output.on if on else output.off)
                 self._sounding[name] = on
             except Exception as e:  # a dead horn must not stop a heat's last words
-                self.why = str(e)
+                self.why = refused = str(e)
+        return refused
 
     def close(self) -> None:
         """Heat off, then give the ports back, except those that another oven uses. Never raises."""

@@ -300,13 +300,15 @@ class VirtualIO:
             return False
         return True
 
-    def sound(self, horn: bool, lamp: bool) -> None:
-        """Drive horn and lamp."""
+    def sound(self, horn: bool, lamp: bool) -> str:
+        """Drive horn and lamp; return what was refused."""
+        refused = ""
         for register, on in ((2, horn), (3, lamp)):
             try:
                 self.board.write("coil", register, 1 if on else 0)
-            except WireError:
-                continue
+            except WireError as e:
+                refused = str(e)
+        return refused
 
     def close(self) -> None:
         """Heat off."""

@@ -51,7 +51,8 @@ class SlowPanel:
         self._on = False
         return True
 
-    def sound(self, horn: bool, lamp: bool) -> None: ...
+    def sound(self, horn: bool, lamp: bool) -> str:
+        return ""
 
     def close(self) -> None:
         self.off()

@@ -508,6 +508,14 @@ def test_horn_and_close(bench):
     assert (bench.heater, bench.line.is_open) == (0, False)
 
 
+def test_a_call_that_the_board_refuses_is_told(bench):
+    """A lamp of which the board refused each call was counted as if it had shown them."""
+    heating(bench)
+    assert bench.oven_io.sound(horn=True, lamp=False) == ""
+    bench.board.fault = lambda request, reply: []
+    assert "no reply" in bench.oven_io.sound(horn=False, lamp=False)
+
+
 def test_the_element_is_read_before_anything_else(bench):
     """An instrument that has cut its output in a silence has it back with the next word on the line."""
     heating(bench)

@@ -96,8 +96,9 @@ class PlayedIO:
         self.done.append("feed")
         return self.feeds
 
-    def sound(self, horn: bool, lamp: bool) -> None:
+    def sound(self, horn: bool, lamp: bool) -> str:
         self.sounds.append((horn, lamp))
+        return ""
 
 
 class Judge:

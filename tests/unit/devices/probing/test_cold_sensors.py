@@ -86,7 +86,9 @@ def test_a_device_that_refuses_half_a_number_is_asked_for_whole_ones(told: str, 
     assert good or 'word_order = "low first"' in found.say
 
 
-def _beside(name: str, shows: dict[int, float], used: tuple[int, ...] = (), room_c: float = 21.0) -> Diagnosis:
+def _beside(
+    name: str, shows: dict[int, float], used: tuple[int, ...] = (), room_c: float = 21.0
+) -> Diagnosis:
     """Judge register 3 of a module whose registers show these temperatures."""
 
     def read(place: Place) -> float | DeviceError:
@@ -98,7 +100,7 @@ def _beside(name: str, shows: dict[int, float], used: tuple[int, ...] = (), room
 
 @pytest.mark.parametrize(("shown_c", "good"), [(24.3, True), (35.5, True), (37.0, False), (16.0, False)])
 def test_a_cold_junction_may_be_as_warm_as_its_box(shown_c: float, good: bool) -> None:
-    """Terminals warm themselves by some kelvins, up to some 15 (common practice, no single source), never cool."""
+    """Terminals warm themselves, by up to some 15 K (common practice, no single source), and never cool."""
     found = _beside("signal.cold_junction", {2: 21.1, 3: shown_c})
     assert found.good is good
     assert found.off_by_k is None  # the tight rule is for what stands in the oven
