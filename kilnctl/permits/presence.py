@@ -19,6 +19,7 @@ from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import OvenIO
 from kilnctl.errors import RunRefused
+from kilnctl.permits.lamp_calls import MOST, NUMBERS, rests_to_try_s, show_at_its_pace, what_to_look_at
 
 # A virtual console: the kernel gives it to keyboard and screen of this computer alone (Linux, console(4)).
 OWN_SCREEN = re.compile(r"/dev/tty\d+")
@@ -31,13 +32,7 @@ WINDOWS = ("gnome-terminal-", "gnome-terminal", "konsole", "xterm", "xfce4-termi
            "lxterminal", "qterminal", "ptyxis", "kgx", "alacritty", "kitty", "foot", "terminator",
            "tilix", "urxvt", "st")  # fmt: skip
 LOGINCTL_S = 3.0
-NUMBERS, MOST = 3, 5  # one in 125 guesses
 SHOWS = 6
-FLASH_S, BETWEEN_S = 0.4, 2.0
-BEGIN_S = 2.0
-# How long an output is off between calls, tried in turn: some boards let one rest before it comes on again.
-RESTS_S = (FLASH_S, 2.5, 5.0)
-MARGIN_S = 0.2  # of a rest that the oven file tells: the board's clock is not this one
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,11 +151,11 @@ def prove(
             f"{oven.name} has neither lamp nor horn to prove that somebody is there: "
             "confirm it at the computer's own screen and keyboard, not over a network"
         )
-    rests_s = _rests_s(oven, shown_by)
-    say(_what_to_look_at(oven, shown_by, rests_s[0]))
+    rests_s = rests_to_try_s(oven, shown_by)
+    say(what_to_look_at(oven, shown_by, rests_s[0]))
     for _ in range(SHOWS):
         drawn = code or "".join(str(random.SystemRandom().randint(1, MOST)) for _ in range(NUMBERS))
-        rests_s = _show_at_its_pace(oven_io, clock, drawn, shown_by, rests_s, say)
+        rests_s = show_at_its_pace(oven_io, clock, drawn, shown_by, rests_s, say)
         typed = ask(
             f"The {shown_by} of {oven.name} gave {NUMBERS} numbers after one long call. "
             "Which (like 2 1 4; Enter: other ones, q: leave)? "
@@ -176,75 +171,3 @@ def prove(
             f"Did the {shown_by} stay dark or silent? Then the dead-man may drop its output too, and nothing "
             f"feeds it now: put the {shown_by} at another output"
         )
-
-
-def _rests_s(oven: Oven, shown_by: str) -> tuple[float, ...]:
-    """Return the rests to try, first the one that the oven file tells of the heater's board."""
-    output = oven.output.lamp if shown_by == "lamp" else oven.output.horn
-    told = output is not None and output.device == oven.output.heater.device
-    told = told and "min_off_s" in oven.switching.model_fields_set
-    least_s = oven.switching.min_off_s + MARGIN_S if told else 0.0
-    if not FLASH_S < least_s < RESTS_S[-1]:
-        return RESTS_S  # a longer one spares a contactor, and says nothing of the board
-    return (least_s, *(one for one in RESTS_S if one > least_s))
-
-
-def _show_at_its_pace(
-    oven_io: OvenIO, clock: Clock, code: str, shown_by: str, rests_s: tuple[float, ...],
-    say: Callable[[str], object],
-) -> tuple[float, ...]:  # fmt: skip
-    """Show a code, slower where the board refuses a call; return the rests that are left to try.
-
-    Raises RunRefused where it refuses the slowest too.
-    """
-    while refused := show(oven_io, clock, code, shown_by, rests_s[0]):
-        rests_s = rests_s[1:]
-        if not rests_s:
-            raise RunRefused(
-                f"output.{shown_by} cannot be the {shown_by} as it is, its board refuses calls ({refused}): "
-                f"see to what the board says, or put the {shown_by} at another output"
-            )
-        say(f"A call was refused: {refused}. It does not count: all of it again, slower.")
-        clock.pause(rests_s[0])
-    return rests_s
-
-
-def _what_to_look_at(oven: Oven, shown_by: str, rest_s: float) -> str:
-    """Say where the numbers come before they come: a second window on the computer shows nothing of them."""
-    output = oven.output.lamp if shown_by == "lamp" else oven.output.horn
-    assert output is not None
-    seen = "what is wired to it, or the board's own light at that output, or a meter on its contact"
-    heard = "what is wired to it, or see the board's own light at that output"
-    sense = f"Look at {seen}" if shown_by == "lamp" else f"Hear {heard}"
-    most_s = sum(for_s + off_s for for_s, off_s in _calls(str(MOST) * NUMBERS, rest_s))
-    return (
-        f"At the oven, output.{shown_by} ({output.where} of {output.device}) now calls once long, then gives "
-        f"{NUMBERS} numbers: each as so many short calls, then a pause; {most_s:.0f} s at most. {sense}. "
-        "Nothing of it is on this screen. The question after it waits."
-    )
-
-
-def _calls(code: str, rest_s: float) -> Iterable[tuple[float, float]]:
-    """Yield how long each call is on, then off: one long, then each digit as so many short ones."""
-    between_s = max(BETWEEN_S, 2.0 * rest_s)
-    yield BEGIN_S, between_s
-    for digit in map(int, code):
-        yield from [(FLASH_S, rest_s)] * (digit - 1)
-        yield FLASH_S, rest_s + between_s
-
-
-def show(oven_io: OvenIO, clock: Clock, code: str, shown_by: str, rest_s: float = FLASH_S) -> str:
-    """Call once long, then each digit as so many short calls with a pause after it; the output ends off.
-
-    Return what the board said in place of doing it, empty where it took every call; the first one that it
-    refuses ends it.
-    """
-    try:
-        for for_s, off_s in _calls(code, rest_s):
-            for on, pause_s in ((True, for_s), (False, off_s)):
-                if refused := oven_io.sound(horn=on and shown_by == "horn", lamp=on and shown_by == "lamp"):
-                    return refused
-                clock.pause(pause_s)
-        return ""
-    finally:
-        oven_io.sound(horn=False, lamp=False)

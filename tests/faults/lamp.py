@@ -5,7 +5,7 @@ import time
 from collections.abc import Callable
 
 from kilnctl.cli.oven.simulate import Simulation
-from kilnctl.permits.presence import FLASH_S, NUMBERS
+from kilnctl.permits.lamp_calls import FLASH_S, NUMBERS
 
 LAMP = 3  # the coil of the bundled oven file
 SHORT_S, PAUSE_S = 1.0, 1.8  # a short call lasts 0.4 s, 0.8 s from one to the next, 2.8 s from digit to digit

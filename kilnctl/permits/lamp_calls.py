@@ -1,0 +1,91 @@
+"""Numbers told by a lamp (or horn) of the oven: one long call, then each number as so many short ones.
+
+Some boards let an output rest after each off, and refuse it meanwhile: such a call is none, and all is told
+again at a pace that the board can follow.
+"""
+
+from collections.abc import Callable, Iterable
+
+from kilnctl.clock import Clock
+from kilnctl.config.oven import Oven, Switching
+from kilnctl.devices.interfaces import OvenIO
+from kilnctl.errors import RunRefused
+
+NUMBERS, MOST = 3, 5  # one in 125 guesses
+FLASH_S, BETWEEN_S = 0.4, 2.0
+BEGIN_S = 2.0
+RESTS_S = (FLASH_S, 2.5, 5.0)  # how long an output is off between calls, tried in turn
+MARGIN_S = 0.2  # of a rest that the oven file tells: the board's clock is not this one
+USUAL_S = Switching(kind="solid-state").min_off_s  # what a file has that tells no rest
+
+
+def rests_to_try_s(oven: Oven, shown_by: str) -> tuple[float, ...]:
+    """Return the rests to try, first the one that the oven file tells of the heater's board."""
+    output = oven.output.lamp if shown_by == "lamp" else oven.output.horn
+    told = output is not None and output.device == oven.output.heater.device
+    told = told and oven.switching.min_off_s > USUAL_S
+    least_s = oven.switching.min_off_s + MARGIN_S if told else 0.0
+    if not FLASH_S < least_s < RESTS_S[-1]:
+        return RESTS_S  # a longer one spares a contactor, and says nothing of the board
+    return (least_s, *(one for one in RESTS_S if one > least_s))
+
+
+def show_at_its_pace(
+    oven_io: OvenIO, clock: Clock, code: str, shown_by: str, rests_s: tuple[float, ...],
+    say: Callable[[str], object],
+) -> tuple[float, ...]:  # fmt: skip
+    """Show a code, slower where the board refuses a call; return the rests that are left to try.
+
+    Raises RunRefused where it refuses the slowest too.
+    """
+    while refused := show(oven_io, clock, code, shown_by, rests_s[0]):
+        rests_s = rests_s[1:]
+        if not rests_s:
+            raise RunRefused(
+                f"output.{shown_by} cannot be the {shown_by} as it is, its board refuses calls ({refused}): "
+                f"see to what the board says, or put the {shown_by} at another output"
+            )
+        say(f"A call was refused: {refused}. It does not count: all of it again, slower.")
+        clock.pause(rests_s[0])
+    return rests_s
+
+
+def what_to_look_at(oven: Oven, shown_by: str, rest_s: float) -> str:
+    """Say where the numbers come before they come: a second window on the computer shows nothing of them."""
+    output = oven.output.lamp if shown_by == "lamp" else oven.output.horn
+    assert output is not None
+    seen = "what is wired to it, or the board's own light at that output, or a meter on its contact"
+    heard = "what is wired to it, or see the board's own light at that output"
+    sense = f"Look at {seen}" if shown_by == "lamp" else f"Hear {heard}"
+    most_s = sum(for_s + off_s for for_s, off_s in _calls(str(MOST) * NUMBERS, rest_s))
+    return (
+        f"At the oven, output.{shown_by} ({output.where} of {output.device}) now calls once long, then gives "
+        f"{NUMBERS} numbers: each as so many short calls, then a pause; {most_s:.0f} s at most. {sense}. "
+        "Nothing of it is on this screen. The question after it waits."
+    )
+
+
+def _calls(code: str, rest_s: float) -> Iterable[tuple[float, float]]:
+    """Yield how long each call is on, then off: one long, then each digit as so many short ones."""
+    between_s = max(BETWEEN_S, 2.0 * rest_s)
+    yield BEGIN_S, between_s
+    for digit in map(int, code):
+        yield from [(FLASH_S, rest_s)] * (digit - 1)
+        yield FLASH_S, rest_s + between_s
+
+
+def show(oven_io: OvenIO, clock: Clock, code: str, shown_by: str, rest_s: float = FLASH_S) -> str:
+    """Call once long, then each digit as so many short calls with a pause after it; the output ends off.
+
+    Return what the board said in place of doing it, empty where it took every call; the first one that it
+    refuses ends it.
+    """
+    try:
+        for for_s, off_s in _calls(code, rest_s):
+            for on, pause_s in ((True, for_s), (False, off_s)):
+                if refused := oven_io.sound(horn=on and shown_by == "horn", lamp=on and shown_by == "lamp"):
+                    return refused
+                clock.pause(pause_s)
+        return ""
+    finally:
+        oven_io.sound(horn=False, lamp=False)
