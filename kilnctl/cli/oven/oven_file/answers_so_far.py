@@ -13,6 +13,7 @@ TYPED = {
     *("name", "power", "limit", "isolator", "path", "address", "register", "low", "high"),
     *("write", "then", "counts_to", "drops_after", "holds", "park", "link_loss", "expect"),
 }
+SHEETS_OWN = {"open_values"}  # likewise, and Enter leaves it out: not every sheet has it
 YOUR_OWN = ("name", "isolator", "path", "takes")  # what no table and no plate says
 
 

@@ -6,7 +6,7 @@ from copy import deepcopy
 from typing import Any
 
 from kilnctl.cli.oven.oven_file import text_language
-from kilnctl.cli.oven.oven_file.answers_so_far import NEEDED, answers
+from kilnctl.cli.oven.oven_file.answers_so_far import answers
 from kilnctl.cli.oven.oven_file.checked_answers import contradiction
 from kilnctl.cli.oven.oven_file.earlier_writes import EarlierWrites
 from kilnctl.cli.oven.oven_file.file_text import LISTS, Path, dotted
@@ -40,6 +40,7 @@ from kilnctl.cli.oven.oven_file.questions import (
     OFF_WRITES,
     POWER,
     REGULATES,
+    SAME_FUNCTIONS,
 )  # fmt: skip
 from kilnctl.cli.oven.oven_file.templates import Way, meaning
 from kilnctl.cli.oven.oven_file.watchdog import Watchdog
@@ -85,6 +86,7 @@ class Asker(KeyAsker):
             return (
                 [self._agreeing(path, one) for one in value] if self._yes(f"identity: {IDENTITY}") else None
             )
+        value = {**value, "lamp": self._example_of_lamp()} if path == ("output",) else value
         made = self._value(path, value)
         if path[0] == "device" or (path[0] == "port" and self._modbus):
             return made | self._one_more(path[0])
@@ -177,6 +179,8 @@ class Asker(KeyAsker):
 
     def _nearest(self, path: Path, example: dict[str, Any]) -> dict[str, Any]:
         """Return the example of a table, the second sensor's after what was answered for the first."""
+        if path == ("output", "lamp"):
+            self._example["output"]["lamp"] = example
         first = self._answered.get(("signal", "process"))
         if path != ("signal", "second") or not first:
             return example
@@ -272,6 +276,7 @@ class Asker(KeyAsker):
     def _as_before(self, path: Path, made: dict[str, Any]) -> dict[str, Any]:
         """Ask for what other registers of the device are written with, where it is not the usual way."""
         offered = self._earlier.offered(path, made)
+        self._say(SAME_FUNCTIONS) if "multiple" in offered else None
         asked = {key: self._key((*path, key), one) for key, one in offered.items()}
         usual = ("format", offered.get("format"))
         found = {key: one for key, one in asked.items() if one is not None and (key, one) != usual}
@@ -336,15 +341,3 @@ class Asker(KeyAsker):
             name, counts = self._languages.ask_told(device, name)
             self._fed_by_one_line = path[0] in ("dead_man", "arm") and not counts
         return str(name)
-
-    def _is_there(self, path: Path) -> bool:
-        """Ask whether the bench has what only some have: signals, outputs, a second device."""
-        may_miss = path[0] in ("signal", "output") and len(path) > 1 and path[-1] not in NEEDED
-        if path[0] == "device" and len(path) == 2 and path[1] != next(iter(self._example["device"])):
-            own = self._yes(f"{dotted(path)}: is there a second device, with an address of its own?")
-            self._missing |= set() if own else {path[1]}
-            return own
-        return not may_miss or self._yes(self._question(path))
-
-    def _question(self, path: Path) -> str:
-        return f"{dotted(path)}: do you have this? {meaning(path, self._way.topic)}"

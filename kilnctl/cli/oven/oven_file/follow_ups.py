@@ -3,14 +3,16 @@
 from typing import Any, NamedTuple
 
 from kilnctl.cli.oven.oven_file.more_places import SWITCHES
+from kilnctl.config.oven import Switching
 from kilnctl.config.places import FLOATS
-from kilnctl.units import c_from_f, parse_point_c
+from kilnctl.units import c_from_f, parse_duration_s, parse_point_c
 
 OVER_SEVERAL = ("int32", "uint32", "float32", "float64")
 BY_FORMAT = ("scale", "offset", "open_values", "resolution")
 BY_AMOUNT = ("duty", "set-point")  # heaters that take an amount, not on and off
 GOES_WITH = {"checksum_mark": "checksum", "checksum_after": "checksum", "banner_wait": "banner"}
 NOTHING = "none"
+USUAL_WINDOW_S = Switching(kind="contactor").window_s  # what a file has that tells none
 AT_THE_END = ""  # the key after which comes what is asked last of a table
 Made = dict[str, Any]
 
@@ -26,6 +28,8 @@ class FollowUp(NamedTuple):
 
 def follow_ups(path: tuple[str, ...], key: str, made: Made, modbus: bool) -> list[FollowUp]:
     """Return what is asked next of a table at `path` in which `key` has just been answered."""
+    if path == ("switching",):
+        return _of_a_rest(key, made)
     if path[0] == "device" and made.get("kind") == "text":
         return _of_a_text_board(key, made)
     if path[0] == "port" and key == "baud":
@@ -78,6 +82,13 @@ def _could_be_real(raw: float, example: Made, made: Made) -> bool:
     value = raw * made.get("scale", 1.0) + made.get("offset", 0.0)
     low_c, high_c = (parse_point_c(str(end)) for end in ends)
     return low_c <= (c_from_f(value) if unit == "F" else value) <= high_c
+
+
+def _of_a_rest(key: str, made: Made) -> list[FollowUp]:
+    """Ask whether an output rests after going off, and for the window where that is no longer one."""
+    if key == "min_off" and parse_duration_s(str(made.get(key, "0 s"))) > USUAL_WINDOW_S:
+        return [FollowUp("window", "60 s")]
+    return [FollowUp("min_off", "2 s", None, True)] if key == "kind" else []
 
 
 def _of_a_text_board(key: str, made: Made) -> list[FollowUp]:

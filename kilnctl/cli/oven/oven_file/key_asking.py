@@ -3,12 +3,13 @@
 from collections.abc import Callable, Container
 from typing import Any
 
-from kilnctl.cli.oven.oven_file.answers_so_far import TYPED
+from kilnctl.cli.oven.oven_file.answers_so_far import NEEDED, SHEETS_OWN, TYPED
 from kilnctl.cli.oven.oven_file.checked_answers import checked
 from kilnctl.cli.oven.oven_file.file_text import LISTS, Path, dotted
+from kilnctl.cli.oven.oven_file.more_places import place_of
 from kilnctl.cli.oven.oven_file.other_kinds import example_of, kind_of, place_at
 from kilnctl.cli.oven.oven_file.ports_here import in_words, ports_here
-from kilnctl.cli.oven.oven_file.questions import ANY_BUILD, ANYTHING_ELSE
+from kilnctl.cli.oven.oven_file.questions import ANY_BUILD, ANYTHING_ELSE, LAMP
 from kilnctl.cli.oven.oven_file.register_numbers import FROM_ONE, on_the_wire
 from kilnctl.cli.oven.oven_file.templates import Way, half, meaning
 from kilnctl.cli.oven.oven_file.typed_values import ORDERS, read, shown
@@ -54,6 +55,7 @@ class KeyAsker:
             value = names[0]
         if len(names) == 1:
             return names[0]
+        may_miss = may_miss or path[-1] in SHEETS_OWN
         self._asked.add(path)
         self._explain(path)
         if path[-1] == "path" and not is_network(value):
@@ -141,6 +143,19 @@ class KeyAsker:
         """Ask once how a device's list counts its registers."""
         if path[1] not in self._from_one:
             self._from_one[path[1]] = self._yes(f"{dotted(path)}.register: {FROM_ONE}")
+
+    def _is_there(self, path: Path) -> bool:
+        """Ask whether the bench has what only some have: signals, outputs, a second device."""
+        may_miss = path[0] in ("signal", "output") and len(path) > 1 and path[-1] not in NEEDED
+        if path[0] == "device" and len(path) == 2 and path[1] != next(iter(self._example["device"])):
+            own = self._yes(f"{dotted(path)}: is there a second device, with an address of its own?")
+            self._missing |= set() if own else {path[1]}
+            return own
+        words = LAMP if path == ("output", "lamp") else f"do you have this? {meaning(path, self._way.topic)}"
+        return not may_miss or self._yes(f"{dotted(path)}: {words}")
+
+    def _example_of_lamp(self) -> dict[str, Any]:
+        return self._example["output"].get("lamp") or place_of("output", "lamp", self._example)
 
     def _names(self, key: str) -> list[str]:
         """Return the ports or devices that a key may name, nothing for any other key."""

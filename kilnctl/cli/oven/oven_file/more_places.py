@@ -35,6 +35,8 @@ def place_of(group: str, name: str, example: dict[str, Any]) -> dict[str, Any]:
         place |= {key: like[key] for key in ("format", "scale") if key in like}
     if not bit and not number:
         place |= {key: like[key] for key in ("unit", "low", "high", "couple") if key in like}
+    if name == "cold_junction":
+        place.pop("couple", None)  # the sensor at the terminals of one
     return place
 
 

@@ -7,8 +7,20 @@ DEAD_MAN = (
     "off would be late by its time (`kilnctl guide timer-relay`)."
 )
 OWN = (
-    "Is it the heater's own command that must come again and again, with nothing else for the watchdog? Not "
-    "where a timer relay behind the heater's own output does that: each off would be late by its time."
+    "Is it enough to repeat the heater's own command to keep the heat on, and does the heat drop when that "
+    "command stops, though the board is still read? y too where any write to an output counts: then the "
+    "watchdog needs no other output. Not where a timer relay behind the heater's own output does that: each "
+    "off would be late by its time."
+)
+LAMP = (
+    "Is there a lamp at an output that is still free, here or on another board of the bench? From ssh, tmux "
+    "or whatever else is not this computer's own screen a heat needs the numbers that it blinks: without "
+    "lamp or horn nothing heats from there. So it comes before a watchdog takes the last spare output. Where "
+    "the board has none left, name another board of the bench as one more device (< goes back there)."
+)
+SAME_FUNCTIONS = (
+    "# multiple: asked because you said true at another number of this device; n where its list has function "
+    "5 or 6 for this one."
 )
 WRITTEN = (
     "Does it take only what is written as a sign of life, so that it cuts its output though it is read? Then "

@@ -58,6 +58,8 @@ def read(typed: str, like: Any, key: str = "") -> Any:
         value = None
     if isinstance(value, float) and value.is_integer() and isinstance(like, int) and key in WRITTEN:
         value = int(value)  # 1.0 of a decimal register is shown as 1
+    if isinstance(like, bool) and not isinstance(value, bool):
+        raise ConfigError(f"{typed} is no answer here: type y (true) or n (false)")
     if not _alike(value, like):
         raise ConfigError(f"{typed} cannot be read; write it like {shown(like)}")
     return value

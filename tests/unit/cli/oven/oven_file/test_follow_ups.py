@@ -118,3 +118,12 @@ def test_no_number_of_a_broken_sensor_is_offered_that_a_sound_one_could_send() -
         ({"format": "int16", "scale": 0.1, "unit": "C", "high": "1250 C"}, True),
     ):
         assert of_the_format("open_values", example, made) is offered
+
+
+def test_a_rest_after_off_is_asked_for_and_a_long_one_wants_a_longer_window() -> None:
+    """A board that rests 2 s and answers REST: nobody was asked."""
+    at = ("switching",)
+    (rest,) = follow_ups(at, "kind", {"kind": "solid-state"}, modbus=True)
+    assert (rest.key, rest.may_miss) == ("min_off", True)
+    assert follow_ups(at, "min_off", {"min_off": "2 s"}, modbus=True) == []
+    assert [more.key for more in follow_ups(at, "min_off", {"min_off": "20 s"}, modbus=True)] == ["window"]

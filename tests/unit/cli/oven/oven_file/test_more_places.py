@@ -32,3 +32,11 @@ def test_a_second_sensor_is_asked_for_as_the_first_was_told() -> None:
     asked = like_the_first({**first, "fault": {"register": 20}}, {"format": "float32"})
     assert asked == first
     assert like_the_first({"device": "m", "field": "t"}, {"field": "second"}) == {"field": "second"}
+
+
+@pytest.mark.parametrize("number", range(len(WAYS)))
+def test_the_sensor_at_the_terminals_of_a_couple_is_asked_for_no_couple(number: int) -> None:
+    example = template(WAYS[number])
+    example["signal"]["process"]["couple"] = "K"
+    assert "couple" not in place_of("signal", "cold_junction", example)
+    assert "couple" in place_of("signal", "load", example)

@@ -24,7 +24,7 @@ def test_what_can_be_read(typed: str, like: object, value: object) -> None:
     assert read(typed, like) == value
 
 
-@pytest.mark.parametrize(("typed", "like"), [("ten", 1), ("{ a = 1 }", [1]), ("1", True), ("yes", 1)])
+@pytest.mark.parametrize(("typed", "like"), [("ten", 1), ("{ a = 1 }", [1]), ("yes", 1)])
 def test_what_is_of_another_kind_is_asked_again(typed: str, like: object) -> None:
     with pytest.raises(ConfigError, match="write it like"):
         read(typed, like)
@@ -44,3 +44,10 @@ def test_numbers_as_sheets_print_them() -> None:
 def test_lists_are_shown_as_they_are_typed() -> None:
     assert shown(["OFF", "ON"]) == "OFF, ON"
     assert shown([32767, -1]) == "32767, -1"
+
+
+def test_a_number_where_yes_or_no_is_asked_is_told_what_to_type() -> None:
+    """0 "cannot be read; write it like false"."""
+    with pytest.raises(ConfigError, match=r"0 is no answer here: type y \(true\) or n \(false\)"):
+        read("0", False, "echoes")
+    assert read("n", True, "echoes") is False

@@ -1,0 +1,56 @@
+"""Single questions of `oven new`: what is asked before what, and what Enter takes."""
+
+import pytest
+from foreign.first_answers import in_turn
+from unit.cli.oven.oven_file.test_asking_every_heater import MODBUS, SERIAL, TEXT, person
+
+from kilnctl.cli.oven.oven_file.asking import Asker
+from kilnctl.cli.oven.oven_file.questions import LAMP, SAME_FUNCTIONS
+from kilnctl.cli.oven.oven_file.templates import WAYS
+
+
+def questions(way: int, **more: object) -> tuple[list[str], list[str], dict]:
+    """Answer as a person with a plain board does; return what was asked, what was said, and the file."""
+    asked, said, answers = [], [], person(way, "switch", SERIAL)
+
+    def ask(question: str) -> str:
+        asked.append(question)
+        told = next((one for words, one in more.items() if words in question), None)
+        return answers(question) if told is None else told() if callable(told) else str(told)
+
+    return asked, said, Asker(WAYS[way - 1], ask, said.append).file()
+
+
+@pytest.mark.parametrize("way", [*MODBUS[:2], *TEXT])
+def test_the_lamp_is_asked_for_before_a_watchdog_takes_the_last_output(way: int) -> None:
+    """From a terminal in tmux or ssh nothing heats without it; the spare relay was given away already."""
+    asked, _, _ = questions(way)
+    lamp = next(i for i, one in enumerate(asked) if LAMP in one)
+    assert lamp < next(
+        i for i, one in enumerate(asked) if one.startswith(("dead_man", "output.heater.holds: Is it"))
+    )
+
+
+def test_a_lamp_that_is_there_stands_in_the_file() -> None:
+    _, _, file = questions(1, **{"output.lamp: ": "y", "output.lamp.register": "5"})
+    assert file["output"]["lamp"]["register"] == 5
+
+
+def test_no_number_of_a_broken_sensor_is_offered_that_the_sheet_has_not_named() -> None:
+    """[32767, -32768] was one Enter away."""
+    asked, _, file = questions(1)
+    (offered,) = [one for one in asked if "process.open_values" in one]
+    assert "[none]" in offered
+    assert "open_values" not in file["signal"]["process"]
+
+
+def test_whoever_is_asked_how_a_further_number_is_written_is_told_why() -> None:
+    arms = {
+        "heater.table": "holding",
+        "heater.register": "20",
+        "heater, anything": in_turn("multiple", ""),
+        "heater.multiple": "true",
+        "arm: ": in_turn("y", "n"),
+    }
+    _, said, _ = questions(1, **arms, **{"arm.register": "30", "arm.write": "1", "arm.multiple": "n"})
+    assert SAME_FUNCTIONS in said
