@@ -15,10 +15,8 @@ def check_bus(probe: Probe, person: Person, addresses: Iterable[int] = ADDRESSES
     found += _told(probe.echo(), person)
     if not all(f.good for f in found):
         return found  # an echo answers every question, so that nothing else can be believed
-    person.say(
-        "  Asking every device. If one does not answer, other speeds and parities are tried, "
-        "which takes a while."
-    )
+    others = " If one does not answer, other speeds and parities are tried, which takes a while."
+    person.say(f"  Asking every device.{others if probe.tries_settings else ''}")
     for look_at in (probe.answers, probe.identities, probe.places):
         found += _told(look_at(), person)
         if not all(f.good for f in found):
@@ -31,7 +29,9 @@ def check_bus(probe: Probe, person: Person, addresses: Iterable[int] = ADDRESSES
     found += _told([probe.power_up()], person)
     if found[-1].good and (low := probe.low_set_point()):
         found += _shown(probe, person, low)
-    person.say("  Looking for other devices at the first addresses of the line; this takes some seconds.")
+    if not probe.has_addresses:
+        return found
+    person.say("  Looking for other devices at the first addresses; this takes some seconds.")
     return found + _told(probe.strangers(addresses), person)
 
 

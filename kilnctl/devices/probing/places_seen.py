@@ -20,7 +20,13 @@ def places_seen(oven: Oven, read: Read) -> list[Diagnosis]:
     ticked = [(name, place) for name, place in wired if getattr(place, "back", None) is None]
     raws = [(name, place, read(place)) for name, place in ticked]
     missing = [(name, place, raw) for name, place, raw in raws if isinstance(raw, DeviceRefused)]
-    whole = f"Every one of {len(ticked)} signals and outputs of the file can be read."
+    whole = f"Every one of {len(ticked)} signals and outputs that are read in a heat can be read."
+    unread = [name for name, _ in oven.wired() if name in CALLERS]
+    whole += (
+        f" {' and '.join(unread)}, only written, {'is' if len(unread) == 1 else 'are'} not among them."
+        if unread
+        else ""
+    )
     return (
         [_missing(oven, *one, read) for one in missing]
         or _callers_counted_from_one(oven, read)

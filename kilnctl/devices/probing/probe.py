@@ -228,6 +228,16 @@ class Probe:
         devices = self._oven.device.values()
         return {d.address for d in devices if isinstance(d, ModbusDevice) and d.port == port}
 
+    @property
+    def tries_settings(self) -> bool:
+        """True where a port has a speed and a parity, which a silent device may have otherwise."""
+        return not all(is_network(bus.port.path) for bus in self._bus.values())
+
+    @property
+    def has_addresses(self) -> bool:
+        """True where other devices may be at other addresses: a text board is alone on its line."""
+        return any(self._addresses(name) for name in self._bus)
+
     def strangers(self, addresses: Iterable[int] = ADDRESSES) -> list[Diagnosis]:
         """Which addresses answer that the file does not have? Takes about 0.2 s for each silent one."""
         found = []

@@ -11,6 +11,8 @@ class Bench:
     """A probe that finds all well."""
 
     parked = False
+    tries_settings = has_addresses = True
+    searched = False
 
     def nothing(self) -> list[Diagnosis]:
         return []
@@ -27,6 +29,10 @@ class Bench:
         self.parked = True
         return True
 
+    def strangers(self, addresses: object) -> list[Diagnosis]:
+        self.searched = True
+        return []
+
 
 class Leaves:
     def say(self, line: str) -> None: ...
@@ -42,3 +48,26 @@ def test_a_person_who_stops_at_the_display_leaves_the_set_point_parked() -> None
     with pytest.raises(Later):
         check_bus(bench, Leaves())
     assert bench.parked
+
+
+class Looks:
+    """Somebody who answers yes; a set-point is nothing that this bench has."""
+
+    def __init__(self) -> None:
+        self.said: list[str] = []
+
+    def say(self, line: str) -> None:
+        self.said.append(line)
+
+    def key(self, question: str) -> bool:
+        return True
+
+
+@pytest.mark.parametrize(("serial", "modbus"), [(True, True), (True, False), (False, True), (False, False)])
+def test_only_what_is_tried_is_said_to_be(serial: bool, modbus: bool) -> None:
+    """A text board on a socket was told of other speeds, and of addresses of its line."""
+    bench, person = Bench(), Looks()
+    bench.tries_settings, bench.has_addresses = serial, modbus
+    check_bus(bench, person)
+    said = " ".join(person.said)
+    assert ("speeds" in said, "addresses" in said, bench.searched) == (serial, modbus, modbus)

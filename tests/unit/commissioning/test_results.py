@@ -69,3 +69,10 @@ def test_the_listing_shows_done_and_open_in_words(book, oven):
     assert "6 s" in text
     assert "89 days left" in text
     assert sum(line.startswith("open") for line in lines) == len(STEPS) - 1
+
+
+def test_a_reason_that_is_a_sentence_ends_with_one_full_stop(book, oven):
+    """Said: "give sensor and thermometer an hour.. Until cold check has passed"."""
+    step = find_step("cold check")
+    kept = step_results.keep(book, oven, "text", step, False, NOW, note="Give the sensor an hour.")
+    assert "an hour. Until cold check has passed" in results.failed(kept, step)

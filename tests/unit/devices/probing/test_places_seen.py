@@ -31,6 +31,12 @@ def test_a_board_that_has_all_is_said_to_be_whole() -> None:
     assert "can be read" in seen.say
 
 
+def test_what_is_only_written_is_not_counted_as_read() -> None:
+    """A file of four places was told that every one of three can be read."""
+    (seen,) = places_seen(OVEN, lacks(lambda place: True))
+    assert "output.horn and output.lamp, only written, are not among them." in seen.say
+
+
 @pytest.mark.parametrize(
     ("there", "says"),
     [
