@@ -19,17 +19,19 @@ BEFORE_ANYTHING = (
     "Read and understood?",
     "Wired to your local electrical and fire codes, by a licensed electrician where required?",
     "A metal-bodied machine for this use alone, marked as never again for food?",
-    "An independent over-temperature limit with its own sensor, contactor and hand reset fitted?",
+    "An independent over-temperature limit fitted, with its own sensor and hand reset, that cuts the heat by "
+    "its own contactor or breaks the element's circuit itself (a capillary one)?",
     "No asbestos in it (an old oven: its maker's word, or a laboratory's), and no lining drilled or cut dry?",
     "Two switching devices in series, normally open, breaker and wires right for this machine?",
 )
 LIMIT_QUESTIONS = (
-    "Did its own contactor open, by itself?",
+    "Did its own contactor open, by itself (without one: did it break the element's circuit)?",
     "Did it stay open when the oven was cold, until you reset it by hand?",
     "Second pass: heated to 180 °C with the limit high, computer unplugged, limit lowered: did it open?",
 )
 MAKERS_LIMIT_QUESTIONS = (
-    "Did its own contactor open in its maker's test, by itself?",
+    "Did its own contactor open in its maker's test, by itself (without one: did it break the element's "
+    "circuit)?",
     "Did it stay open until you reset it by hand?",
     "Was the computer unplugged for one of the tests?",
 )

@@ -12,6 +12,12 @@ TOO_HIGH = (
     "{0:.0f} °C guards nothing here: the oven file says that this oven bears {1:.0f} °C, and the limit must "
     "cut the heat at most {2:.0f} K above that. Set it to {3:.0f} °C at most, at its own knob"
 )
+# Above what the oven file says that the oven bears, and not yet refused.
+HIGH = (
+    "{0:.0f} °C lies {1:.0f} K above what the oven file says that this oven bears. A limiter is there to cut "
+    "the heat before anything is harmed: its place is close above the highest heat that you want. What is "
+    "on its own plate and the oven's comes first"
+)
 SET_ANEW = "What is it set to now (Enter: it stays as it is, and no heat may come on)? "
 STAYS = "the independent limit is set too high to guard this oven"
 
@@ -23,6 +29,8 @@ def limit_setting(shop: Shop) -> float | None:
     while set_c is not None and set_c > highest_c:
         shop.person.say(f"  {TOO_HIGH.format(set_c, shop.oven.limit_c, LIMIT_ABOVE_K, highest_c)}")
         set_c = until_read(shop, SET_ANEW, lambda text: parse_point_c(text) if text else None, needed=False)
+    if set_c is not None and set_c > shop.oven.limit_c:
+        shop.person.say(f"  {HIGH.format(set_c, set_c - shop.oven.limit_c)}")
     return set_c
 
 

@@ -132,7 +132,8 @@ STEPS = (
         "C07",
         "Set the independent limit to 150 °C and heat until it opens. Then once more with the computer "
         "unplugged. Restore its real setting and note it. If it cannot be set so low, do its maker's test.",
-        "its own contactor opens at 150 °C ± 10, stays open when cold, resets by hand",
+        "its own contactor (or itself, in the element's circuit) opens at 150 °C ± 10, stays open when cold, "
+        "resets by hand",
         "unattended",
         unit="°C",
         low=140.0,

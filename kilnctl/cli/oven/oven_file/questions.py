@@ -50,7 +50,8 @@ OFF_TOO = (
 )
 IDENTITY = "Does the board's table name a register that always holds one number, by which it can be known?"
 BEFORE_HEAT = (
-    "an independent over-temperature limit is fitted, with its own sensor, contactor and hand reset",
+    "an independent over-temperature limit is fitted, with its own sensor and hand reset, which cuts the "
+    "heat by its own contactor or breaks the element's circuit itself",
     "a second switching device is in series with the one that regulates; the limit's contactor may be it",
     "something drops the heat when the computer is gone (a board's watchdog, a timer relay: `kilnctl guide "
     "timer-relay`), or an instrument regulates by itself and somebody stays",
