@@ -3,6 +3,9 @@
 from collections.abc import Iterable
 
 from kilnctl.commissioning.operator import Person
+from kilnctl.config.device_keys import ModbusDevice
+from kilnctl.config.oven import Oven
+from kilnctl.config.port_path import is_network
 from kilnctl.devices.probing.diagnoses import Diagnosis
 from kilnctl.devices.probing.probe import ADDRESSES, Probe
 
@@ -16,7 +19,7 @@ def check_bus(probe: Probe, person: Person, addresses: Iterable[int] = ADDRESSES
     if not all(f.good for f in found):
         return found  # an echo answers every question, so that nothing else can be believed
     others = " If one does not answer, other speeds and parities are tried, which takes a while."
-    person.say(f"  Asking every device.{others if probe.tries_settings else ''}")
+    person.say(f"  Asking every device.{others if _tries_settings(probe.oven) else ''}")
     for look_at in (probe.answers, probe.identities, probe.places):
         found += _told(look_at(), person)
         if not all(f.good for f in found):
@@ -29,10 +32,20 @@ def check_bus(probe: Probe, person: Person, addresses: Iterable[int] = ADDRESSES
     found += _told([probe.power_up()], person)
     if found[-1].good and (low := probe.low_set_point()):
         found += _shown(probe, person, low)
-    if not probe.has_addresses:
+    if not _has_addresses(probe.oven):
         return found
     person.say("  Looking for other devices at the first addresses; this takes some seconds.")
     return found + _told(probe.strangers(addresses), person)
+
+
+def _tries_settings(oven: Oven) -> bool:
+    """True where a port has a speed and a parity, which a silent device may have otherwise."""
+    return not all(is_network(port.path) for port in oven.port.values())
+
+
+def _has_addresses(oven: Oven) -> bool:
+    """True where other devices may be at other addresses: a text board is alone on its line."""
+    return any(isinstance(device, ModbusDevice) for device in oven.device.values())
 
 
 def _as_it_is(person: Person, name: str, state: str, cure: str) -> Diagnosis:

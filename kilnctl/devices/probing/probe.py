@@ -77,7 +77,7 @@ class Probe:
         A look at many addresses or settings then ends with RunRefused.
         """
         self._every_address = tuple(addresses)
-        self._oven = oven
+        self.oven = oven
         self._clock = clock
         self._opener = opener
         self._buses = buses or Buses(clock, opener=opener)
@@ -89,7 +89,7 @@ class Probe:
 
     def close(self) -> None:
         """Give the ports back."""
-        self._buses.give_back(self._oven)
+        self._buses.give_back(self.oven)
 
     def ports(self) -> list[Diagnosis]:
         """Can every port be opened?"""
@@ -106,14 +106,14 @@ class Probe:
     def answers(self) -> list[Diagnosis]:
         """Does every device of the file answer? Where one does not, other settings are tried and told."""
         found: list[Diagnosis] = []
-        for name, device in self._oven.device.items():
+        for name, device in self.oven.device.items():
             spoilt = any(one.kind == "damaged" for one in found)
             beside = spoilt and isinstance(self._hear(self._device[name], self._first_place(name)), NoReply)
             found.append(perhaps_there(name, device) if beside else self._answer(name))
         return found
 
     def _answer(self, name: str) -> Diagnosis:
-        device, place = self._oven.device[name], self._first_place(name)
+        device, place = self.oven.device[name], self._first_place(name)
         bus, error = self._bus[device.port], self._hear(self._device[name], place)
         if isinstance(error, BadReply) and isinstance(device, TextDevice):
             error = self._hear(self._device[name], place)  # it may have begun with the rest of another line
@@ -142,7 +142,7 @@ class Probe:
 
     def _starts_anew(self, name: str, place: Place) -> str:
         """Say what to write for a text board that is silent while it starts, where the file has no banner."""
-        device = self._oven.device[name]
+        device = self.oven.device[name]
         if not isinstance(device, TextDevice) or device.banner or device.unasked:
             return ""
         said = self._bus[device.port].left_over(STARTED_S)
@@ -150,7 +150,7 @@ class Probe:
 
     def _after(self, name: str, place: Place) -> Diagnosis:
         """Look at what comes after the answer of a text board, twice: once it may be anything."""
-        device, after = self._oven.device[name], [b"", b"?"]
+        device, after = self.oven.device[name], [b"", b"?"]
         if isinstance(device, TextDevice):
             after = []
             for _ in range(2):
@@ -161,7 +161,7 @@ class Probe:
         return Diagnosis("settings", False, say) if say else Diagnosis("answers", True, f"{name} answers.")
 
     def _manners(self, name: str, place: Place) -> str:
-        device, bus = self._oven.device[name], self._bus[self._oven.device[name].port]
+        device, bus = self.oven.device[name], self._bus[self.oven.device[name].port]
         if isinstance(device, TextDevice) and (say := talks(name, bus.left_over(LISTENS_S), device)):
             return say
         if isinstance(lost := self._hear(self._device[name], place), PortLost):
@@ -179,11 +179,11 @@ class Probe:
         if is_network(port.path):
             say = f"{name}: {port.path} is there, but nothing answers as unit {device.address}."
             return Diagnosis("answers", False, f"{say} Look for the unit number in the device's settings.")
-        beside = any(self._heard_beside(other, device.port) for other in self._oven.device if other != name)
+        beside = any(self._heard_beside(other, device.port) for other in self.oven.device if other != name)
         return silent_at(nobody, beside)
 
     def _heard_beside(self, name: str, port: str) -> bool:
-        on_it = self._oven.device[name].port == port
+        on_it = self.oven.device[name].port == port
         return on_it and self._hear(self._device[name], self._first_place(name)) is None
 
     def _others(self, port: str) -> list[int]:
@@ -199,13 +199,13 @@ class Probe:
         if why := self._why_stop():
             raise RunRefused(f"{why}; do this step again")
         device = ModbusBoard("", ModbusDevice(port="", address=address), self._bus[port], self._clock)
-        known = [self._device[name] for name, one in self._oven.device.items() if one.port == port]
+        known = [self._device[name] for name, one in self.oven.device.items() if one.port == port]
         device.expect(max(STRANGER_S / 3.0, *(one.slowest_s for one in known)))
         raw = device.read([Place(device="", table="holding", register=0)], force=True)[0]
         return not isinstance(raw, DeviceError) or isinstance(raw, DeviceRefused)
 
     def _first_place(self, device: str) -> Place:
-        places = (p for _, p in self._oven.wired() if p.device == device)
+        places = (p for _, p in self.oven.wired() if p.device == device)
         return min(places, key=lambda p: getattr(p, "back", None) is not None)  # it may not be readable
 
     def _hear(self, device: WiredDevice, place: Place) -> DeviceError | None:
@@ -225,18 +225,8 @@ class Probe:
         return found
 
     def _addresses(self, port: str) -> set[int]:
-        devices = self._oven.device.values()
+        devices = self.oven.device.values()
         return {d.address for d in devices if isinstance(d, ModbusDevice) and d.port == port}
-
-    @property
-    def tries_settings(self) -> bool:
-        """True where a port has a speed and a parity, which a silent device may have otherwise."""
-        return not all(is_network(bus.port.path) for bus in self._bus.values())
-
-    @property
-    def has_addresses(self) -> bool:
-        """True where other devices may be at other addresses: a text board is alone on its line."""
-        return any(self._addresses(name) for name in self._bus)
 
     def strangers(self, addresses: Iterable[int] = ADDRESSES) -> list[Diagnosis]:
         """Which addresses answer that the file does not have? Takes about 0.2 s for each silent one."""
@@ -255,9 +245,9 @@ class Probe:
 
     def identities(self) -> list[Diagnosis]:
         """Is every device the one that the file means?"""
-        named = [n for n, d in self._oven.device.items() if isinstance(d, LineDevice) and d.name]
+        named = [n for n, d in self.oven.device.items() if isinstance(d, LineDevice) and d.name]
         found = [self._named(name) for name in named]
-        return found + [self._identity(identity) for identity in self._oven.identity] or [
+        return found + [self._identity(identity) for identity in self.oven.identity] or [
             Diagnosis("identity", True, "The oven file names no identity register.")
         ]
 
@@ -273,14 +263,14 @@ class Probe:
         try:
             check_identity(identity, self._device[identity.device])
         except DeviceError as e:
-            other = who_has(self._oven, identity, self._raw, lambda raw: raw == identity.expect)
+            other = who_has(self.oven, identity, self._raw, lambda raw: raw == identity.expect)
             return exchanged(identity.device, other) if other else Diagnosis("identity", False, sentence(e))
         return Diagnosis("identity", True, f"{identity.device} is the device that the file means.")
 
     def places(self) -> list[Diagnosis]:
         """Has every device the coils and registers that are read in each tick? (Temperatures tell more.)"""
-        found = places_seen(self._oven, self._raw)
-        return turned_floats(self._oven, self._raw) + found if all(one.good for one in found) else found
+        found = places_seen(self.oven, self._raw)
+        return turned_floats(self.oven, self._raw) + found if all(one.good for one in found) else found
 
     def _raw(self, place: Place) -> float | DeviceError:
         """Return what is at a place. One reply may be lost, or be the first words of a board that starts."""
@@ -293,17 +283,17 @@ class Probe:
 
     def switches(self) -> list[tuple[str, str, str]]:
         """Return name, words and the key that turns it round, of switches that a person must judge."""
-        return switches_seen(self._oven.signal, self._raw)
+        return switches_seen(self.oven.signal, self._raw)
 
     def power_up(self) -> Diagnosis:
         """What are the outputs now? To be asked right after the board got power, before off is sent."""
-        heater = self._oven.output.heater
+        heater = self.oven.output.heater
         if heater.kind == "set-point" and heater.back is None and output_seen(heater, self._raw):
             return kept_set_point(self._raw(heater), off_value(heater))
         amount = shown_amount(heater, self._raw)
         if heater.kind == "set-point" and amount is not None and output_seen(heater, self._raw):
             return kept_set_point(amount, off_amount(heater))
-        both = {"heater": heater, "contactor": self._oven.output.contactor}
+        both = {"heater": heater, "contactor": self.oven.output.contactor}
         named = {name: output for name, output in both.items() if output is not None}
         give_up_s = self._clock.real_s() + STARTS_S
         while (
@@ -318,21 +308,21 @@ class Probe:
 
     def low_set_point(self) -> str:
         """Give an instrument that regulates by itself a low set-point; return it in words."""
-        heater = self._oven.output.heater
-        return low_set_point(heater, self._oven.signal.process, self._device[heater.device], self._raw)
+        heater = self.oven.output.heater
+        return low_set_point(heater, self.oven.signal.process, self._device[heater.device], self._raw)
 
     def park(self) -> bool:
         """Write the parked set-point again; True when it was taken."""
-        heater = self._oven.output.heater
+        heater = self.oven.output.heater
         return put(heater, heater.park_c or 0.0, self._device[heater.device], self._raw)
 
     def heater_on(self) -> bool | None:
         """Is the heat on now, where the dead-man acts? None where it cannot be read."""
-        return heat_seen(self._oven, self._raw)
+        return heat_seen(self.oven, self._raw)
 
     def temperatures(self, room_c: float) -> list[Diagnosis]:
         """Do the cold sensors show the room? If not, which order, unit, scale or number would do it?"""
-        wired = list(self._oven.wired())
+        wired = list(self.oven.wired())
         return [
             explain_cold(
                 name, p, self._raw, room_c, isinstance(self._device[p.device], ModbusBoard),

@@ -4,6 +4,9 @@ import pytest
 
 from kilnctl.commissioning.bus_check import check_bus
 from kilnctl.commissioning.operator import Later
+from kilnctl.config.device_keys import TextDevice
+from kilnctl.config.home import bundled
+from kilnctl.config.oven import load_oven
 from kilnctl.devices.probing.diagnoses import Diagnosis
 
 
@@ -11,7 +14,7 @@ class Bench:
     """A probe that finds all well."""
 
     parked = False
-    tries_settings = has_addresses = True
+    oven = load_oven(bundled("ovens") / "tempering-oven.toml")
     searched = False
 
     def nothing(self) -> list[Diagnosis]:
@@ -67,7 +70,12 @@ class Looks:
 def test_only_what_is_tried_is_said_to_be(serial: bool, modbus: bool) -> None:
     """A text board on a socket was told of other speeds, and of addresses of its line."""
     bench, person = Bench(), Looks()
-    bench.tries_settings, bench.has_addresses = serial, modbus
+    (port, told), (device, board) = next(iter(bench.oven.port.items())), next(iter(bench.oven.device.items()))
+    path = told.path if serial else "tcp://127.0.0.1:502"
+    board = board if modbus else TextDevice.model_construct(port=port)
+    bench.oven = bench.oven.model_copy(
+        update={"port": {port: told.model_copy(update={"path": path})}, "device": {device: board}}
+    )
     check_bus(bench, person)
     said = " ".join(person.said)
     assert ("speeds" in said, "addresses" in said, bench.searched) == (serial, modbus, modbus)
