@@ -10,6 +10,7 @@ from kilnctl.profile.segments import Cool, Profile, Ramp, Soak
 from kilnctl.treatment.segment_forecast import Span, forecast
 from kilnctl.units import say_duration, say_point, say_rate
 
+OTHER_RATE = "For another rate write a profile of your own (`kilnctl guide profile-file`)"
 SOONER = (
     "Its record is whole when it has cooled so far; `kilnctl adjust next` meanwhile ends it there and then, "
     "the oven still hot"
@@ -24,7 +25,7 @@ def soak_words(profile: Profile, oven: Oven, model: OvenModel | None) -> str:
     ends = len(spans) == len(profile.segments) and math.isfinite(spans[-1].duration_s)
     whole_s = spans[-1].start_s + spans[-1].duration_s
     said.append(_in_all(profile, oven, known, whole_s) if ends else "no end is predicted")
-    return f"{'; '.join(said)}. {SOONER}"
+    return f"{'; '.join(said)}. {OTHER_RATE}. {SOONER}"
 
 
 def _in_all(profile: Profile, oven: Oven, known: OvenModel, whole_s: float) -> str:

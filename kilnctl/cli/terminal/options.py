@@ -19,7 +19,12 @@ JobsOven = Annotated[
     str | None, Parameter(help="An oven file or name; left out, the oven that the job names.")
 ]
 HoldAt = Annotated[
-    str | None, Parameter(name="--soak", help='A temperature to hold, for a job without a file ("218C").')
+    str | None,
+    Parameter(
+        name="--soak",
+        help='A temperature to hold, for a job without a file ("218C"). It heats at 400 °C/h; for another '
+        "rate write a profile (`kilnctl guide profile-file`).",
+    ),
 ]
 HoldFor = Annotated[str | None, Parameter(name="--for", help='How long to hold it ("2h").')]
 

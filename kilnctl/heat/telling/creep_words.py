@@ -2,6 +2,7 @@
 
 from kilnctl.control.heat_controller import HeatController
 from kilnctl.heat.heat_state import Heat, HeatState
+from kilnctl.profile.cursor import LEAD_K
 from kilnctl.profile.segments import AnySegment, Ramp, goal_c
 from kilnctl.units import say_duration
 
@@ -12,6 +13,19 @@ def keeps_up(now: HeatState) -> bool:
     """Return whether the oven follows a ramp at the rate that it should."""
     segment = now.segment
     return isinstance(segment, Ramp) and segment.rate_c_per_h is not None and not now.cursor.waits
+
+
+def fallen_behind(before: int | None, now: HeatState) -> int | None:
+    """Return the segment in which the oven has fallen behind its rate; once behind it must catch up by half.
+
+    At its ceiling the set-point waits in one tick and not in the next; what is foreseen must not turn so.
+    """
+    cursor, process_c = now.cursor, None if now.scan is None else now.scan.process.value
+    if cursor.waits:
+        return cursor.segment
+    if before != cursor.segment or process_c is None or cursor.setpoint_c is None:
+        return None if before != cursor.segment else before
+    return None if cursor.setpoint_c - process_c < LEAD_K / 2 else before
 
 
 def creep_words(heat: Heat, now: HeatState, segment: AnySegment | None) -> str:

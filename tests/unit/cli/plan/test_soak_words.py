@@ -2,10 +2,12 @@
 
 import re
 from dataclasses import replace
+from typing import get_args
 
 import pytest
 
 from kilnctl.cli.plan.soak_words import soak_words
+from kilnctl.cli.terminal.options import HoldAt
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.forecast.band import predict
@@ -24,6 +26,7 @@ def test_a_soak_says_its_ramp_its_hold_and_its_end():
     said = soak_words(profile, OVEN, model)
     assert "heats to 218 °C (424 °F) at 400 °C/h" in said
     assert 29 <= int(re.search(r"h\), about (\d+) min", said)[1]) <= 33
+    assert "another rate" in said
     assert "holds it for 2 h" in said
     assert "cools with the heat off to 45 °C" in said
     ends_s = predict(profile, model, OVEN.ambient_c, OVEN.ambient_c).ends[-1].at_s
@@ -67,3 +70,10 @@ def test_an_oven_that_never_gets_there_has_no_end():
     weak = replace(first_guess(OVEN), learned=True).scaled(power=0.05)
     said = soak_words(soak_job(250.0, 600.0, OVEN), OVEN, weak)
     assert "no end is predicted" in said
+
+
+def test_the_help_tells_the_rate_of_a_soak_and_how_to_ask_for_another():
+    """Nobody had asked for 400 °C/h, and nothing said where it can be changed."""
+    told = get_args(HoldAt)[1].help
+    assert f"{soak_job(150.0, 600.0, OVEN).segments[0].rate_c_per_h:.0f} °C/h" in told
+    assert "profile-file" in told
