@@ -6,7 +6,7 @@ import signal
 import subprocess
 import sys
 from collections.abc import Iterator
-from functools import cache
+from functools import cache, partial
 from typing import Annotated
 
 from cyclopts import Parameter
@@ -136,16 +136,6 @@ def _shop(book: Logbook, oven: Oven, text: str, time_scale: float, stamps: Token
     orders = OffOrders({}, buses, clock)
     orders.listen(None)
 
-    @contextlib.contextmanager
-    def on_the_line() -> Iterator[None]:
-        """Answer an off while this process has the oven's port, heating or not; its name is given back."""
-        try:
-            with orders.starting(text):
-                yield
-        finally:
-            buses.give_back(oven)
-            orders.settle()
-
     def oven_io() -> OvenIO:
         settled(oven.name, clock)
         return open_oven_io(oven, clock, time_scale, buses)
@@ -179,10 +169,21 @@ def _shop(book: Logbook, oven: Oven, text: str, time_scale: float, stamps: Token
         apart=apart,
         off_stamp=lambda: stamp_watch.token,
         asked_anew=asked_anew,
-        on_the_line=on_the_line,
+        on_the_line=partial(_on_the_line, orders, buses, oven, text),
         why_afar=cache(lambda: _why_afar(oven)),
         why_latched=cache(lambda: why_latched(oven, person)),
     )
+
+
+@contextlib.contextmanager
+def _on_the_line(orders: OffOrders, buses: Buses, oven: Oven, text: str) -> Iterator[None]:
+    """Answer an off while this process has the oven's port, heating or not; its name is given back."""
+    try:
+        with orders.starting(text):
+            yield
+    finally:
+        buses.give_back(oven)
+        orders.settle()
 
 
 def _why_afar(oven: Oven) -> str:
