@@ -85,6 +85,11 @@ def in_charge(
     return _to_cut(own, driven) or _to_cut(shipped, driven)
 
 
+def of_home() -> dict[str, OvenInCharge]:
+    """Return the ovens of this home whose file, or the copy of it in a mark, can be read, by name."""
+    return {entry.name: entry for entry in (*_of_folder(home.home() / "ovens"), *marks()) if entry.text}
+
+
 def marks() -> Iterator[OvenInCharge]:
     """Yield the running marks; a torn one by the name of its file."""
     for path in _files(home.home() / "running"):

@@ -29,7 +29,7 @@ from kilnctl.marks.off_means import (
 )
 from kilnctl.processes import off_line
 from kilnctl.processes.late_off import LateOff
-from kilnctl.processes.off_at_ports import OffAtPorts
+from kilnctl.processes.off_at_ports import OffAtPorts, driven, forget, idle_at
 from kilnctl.processes.off_pace import ALARM_S, Pace
 from kilnctl.processes.stopping import Stopping
 
@@ -92,7 +92,7 @@ class OffMeans:
         self._oven, self._who, self._clock = oven, who, clock
         self._home = home.home()
         self._lock = self._home / "supervisor.lock"
-        self._entries = ovens_in_charge.in_charge(oven, _driven)
+        self._entries = ovens_in_charge.in_charge(oven, driven)
         self._name = next(iter(self._entries), oven) if oven is not None else None
         self._isolators = {name: entry.isolator for name, entry in self._entries.items()}
         self._troubles: list[str] = []
@@ -101,6 +101,7 @@ class OffMeans:
         self.refused: frozenset[str] = frozenset()
         self._by: list[str] = []
         self.pace = Pace(self._clock, self._at_ports)
+        self._idle: frozenset[str] = frozenset()  # on a line of our controller, which heats others
         self._acts: dict[Means, Callable[[], Off]] = {
             Means.STAMP: self._stamp,
             Means.ASK_HOME: self._ask_home,
@@ -135,7 +136,8 @@ class OffMeans:
         return self.so_far(), alarm and bool(self.state.left - self._only_watched())
 
     def _only_watched(self) -> frozenset[str]:
-        return frozenset(n for n, entry in self._entries.items() if entry.watched) - self.pace.heard()
+        watched = frozenset(n for n, entry in self._entries.items() if entry.watched)
+        return (watched | self._idle) - self.pace.heard()
 
     def report(self) -> Report:
         """Return what came of it. Raises ConfigError where nobody knows the oven that was named."""
@@ -175,6 +177,7 @@ class OffMeans:
             return self.state
         meant = {name: off for name, off in told.items() if not self.state.named or name == self._name}
         self._stamp_too(keep[0], meant.keys() - self._entries.keys())
+        self._idle = idle_at(self._entries, off_line.home_name(self._home)) - meant.keys()
         return self._with(meant, answered=True, by=CONTROLLER)
 
     def _stamp_too(self, answer: object, ovens: Iterable[str]) -> None:
@@ -252,18 +255,21 @@ class OffMeans:
         return process_identity.drill_lock(self._name or "")
 
     def _ports(self) -> Off:
-        read = self._at_ports.alone(self.state.left, self.state.held)
+        read = self._at_ports.alone(self.state.left - self._told(), self.state.held)
         self.refused |= {name for name, off in read.items() if not off}
         good = {name: True for name, off in read.items() if off}
         state = self._with(good, self.state.answered, "kilnctl at the port")
-        _forget(state.read if not state.lock_held else good.keys(), orphans=state.lock_held)
+        forget(state.read if not state.lock_held else good.keys(), orphans=state.lock_held)
         return state
 
+    def _told(self) -> frozenset[str]:
+        """Return the idle ovens whose line our controller still has: it has sent off to them itself."""
+        return frozenset(n for n in self._idle if any(driven(outlet.port) for outlet in self._at(n)))
+
     def _beside(self) -> Off:
-        for name, sent in self._at_ports.beside(self.state.left).items():
-            if sent:
-                beside = "off was sent beside another program, which may switch on again"
-                self._troubles.append(f"{name}: {beside}")
+        beside = "off was sent beside another program, which may switch on again"
+        sent = self._at_ports.beside(self.state.left - self._told())
+        self._troubles += [f"{name}: {beside}" for name in sent if sent[name]]
         return self.state
 
     # --- what the means share ---
@@ -297,23 +303,3 @@ class OffMeans:
     def _holder(self) -> str:
         holder = process_identity.lock_holder(self._lock)
         return f"process {holder}" if holder is not None else "another process"
-
-
-def _driven(port: str) -> bool:
-    """Return whether somebody drives the device of a path, though its cable may be out."""
-    return any(off_line.peer_at(off_line.device_name(key)) for key in off_stamp.keys(port))
-
-
-def _forget(ovens: Iterable[str], orphans: bool) -> None:
-    """These were read off, and nobody drives them: no heat of theirs is open any more.
-
-    `orphans`: somebody supervises here, so that only marks are taken away whose process is dead.
-    """
-    marked = [name for name in ovens if ovens_in_charge.is_marked(name)]
-    if not marked:
-        return
-    from kilnctl.marks import running_ovens  # late: most often no mark stands
-
-    for name in marked:
-        if not orphans or running_ovens.orphaned(name):
-            running_ovens.clear(name)

@@ -3,12 +3,12 @@
 Loads what reads an oven file, and the serial library, only when a port is opened.
 """
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from kilnctl.clock import Clock
 from kilnctl.errors import ConfigError, RunRefused
-from kilnctl.marks import known_wiring, off_stamp
+from kilnctl.marks import known_wiring, off_stamp, ovens_in_charge
 from kilnctl.marks.off_means import READS
 from kilnctl.marks.ovens_in_charge import OvenInCharge
 from kilnctl.processes import off_line
@@ -152,3 +152,35 @@ def _read_whole(entry: OvenInCharge) -> "Oven":
     oven = loads(entry.text, Oven, ConfigError, entry.file)
     known_wiring.keep(oven, entry.text)
     return oven
+
+
+def driven(port: str) -> bool:
+    """Return whether somebody drives the device of a path, though its cable may be out."""
+    return any(off_line.peer_at(off_line.device_name(key)) for key in off_stamp.keys(port))
+
+
+def forget(ovens: Iterable[str], orphans: bool) -> None:
+    """These were read off, and nobody drives them: no heat of theirs is open any more.
+
+    `orphans`: somebody supervises here, so that only marks are taken away whose process is dead.
+    """
+    marked = [name for name in ovens if ovens_in_charge.is_marked(name)]
+    if not marked:
+        return
+    from kilnctl.marks import running_ovens  # late: most often no mark stands
+
+    for name in marked:
+        if not orphans or running_ovens.orphaned(name):
+            running_ovens.clear(name)
+
+
+def idle_at(entries: Mapping[str, OvenInCharge], name: str) -> frozenset[str]:
+    """Return the ovens that no heat has left on, all of whose lines the holder of a name has for others."""
+    holder = off_line.peer_at(name)
+
+    def held(port: str) -> bool:
+        peers = (off_line.peer_at(off_line.device_name(key)) for key in off_stamp.keys(port))
+        return holder is not None and any(peer is not None and peer.pid == holder.pid for peer in peers)
+
+    unmarked = {name: entry.at for name, entry in entries.items() if entry.at and not entry.marked}
+    return frozenset(name for name, at in unmarked.items() if all(held(outlet.port) for outlet in at))

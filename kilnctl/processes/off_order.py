@@ -5,7 +5,7 @@ here can its relay be read.
 """
 
 import contextlib
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol
@@ -19,6 +19,7 @@ from kilnctl.errors import ConfigError, RunRefused, cut_short
 from kilnctl.marks.off_means import READS
 from kilnctl.marks.off_stamp import Outlet, keys, outlets
 from kilnctl.marks.oven_identity import identity_of
+from kilnctl.marks.ovens_in_charge import of_home
 from kilnctl.processes.off_line import OffLine, device_name, holder_of, home_name
 from kilnctl.tomlfile import loads
 
@@ -85,6 +86,24 @@ class Starting:
     def look_s(self) -> float | None:
         """Return None: of a start nothing is known before it was read."""
         return None
+
+
+class Beside(Starting):
+    """An oven that nothing here heats, on a line that this process holds: only here can its relay be read."""
+
+    def read_off(self) -> bool | None:
+        """Send off and read it back; None where that fails, which is left to the other means of an off."""
+        with contextlib.suppress(RunRefused):  # its file wants other settings on the line
+            return super().read_off() or None
+        return None
+
+    @contextlib.contextmanager
+    def kept(self) -> Iterator[None]:
+        """Leave the line to its own oven in the end."""
+        try:
+            yield
+        finally:
+            self._buses.give_back(self._oven)
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,7 +204,9 @@ class OffOrders:
         A caller who asked with `so_far` hears at the start, and after each look, how long a look takes and
         how often each was read off.
         """
-        found = {name: held for name, held in self._all().items() if self._meant(name, asked)}
+        every = self._all()
+        every |= self._beside(every)
+        found = {name: held for name, held in every.items() if self._meant(name, asked)}
         self.cut(found, off_by(asked.get("who")))
         said: dict[str, Any] = {}
         for counts in self.reads(found):
@@ -239,6 +260,20 @@ class OffOrders:
     def _all(self) -> dict[str, HeatedOven]:
         alive = {name: held for name, held in self._ovens.items() if held.alive}
         return {**self._starting, **alive}
+
+    def _beside(self, mine: Collection[str]) -> dict[str, HeatedOven]:
+        """Return the other ovens of this home all of whose lines this process holds."""
+        held = set() if self._line is None else self._line.names
+        found: dict[str, HeatedOven] = {}
+        for name, entry in of_home().items():
+            known = [any(device_name(key) in held for key in keys(outlet.port)) for outlet in entry.at]
+            if name in mine or not known or not all(known):
+                continue
+            with contextlib.suppress(ConfigError):
+                oven = loads(entry.text, Oven, ConfigError, entry.file)
+                self._places[name] = FoundAt(entry.at, entry.isolator)
+                found[name] = Beside(oven, self._buses, self._clock)
+        return found
 
     def _meant(self, name: str, asked: Mapping[str, Any]) -> bool:
         at = asked.get("at")

@@ -69,7 +69,7 @@ def line(report: Report) -> str:
         return f"read back as off: {', '.join(off_now)}. Watch them, or cut the power by hand{said}"
     done = f"off: {', '.join(off_now)}; " if off_now else ""
     if report.watched >= set(not_off):
-        silent = f"{', '.join(not_off)} does not answer. It was only watched, nothing here was heating it"
+        silent = f"{', '.join(not_off)} does not answer, and nothing here was heating it"
         return f"{done}{silent}; if it is hot, cut its power{_where(report, not_off)}{said}"
     by_hand = f"Cut the power by hand{_where(report, not_off)}"
     return f"{done}NOT read back as off: {', '.join(not_off)}. {by_hand}{said}"

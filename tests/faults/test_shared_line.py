@@ -1,0 +1,89 @@
+"""Two oven files on one line, over real bytes: an off of both is read back by who holds the line for one.
+
+The boards are plain scripts: nothing of `simulator/` is in them.
+"""
+
+import subprocess
+from collections.abc import Iterator
+from pathlib import Path
+
+import leftovers
+import pytest
+from faults.live_heat import KILNCTL, until
+from faults.planted.bench import OVEN, Bench
+from foreign.wires import Unit
+
+pytestmark = [pytest.mark.real_bytes, pytest.mark.slow]
+ALARMS = ("CUT THE POWER", "NOT read back", "end that first")
+
+
+class TwoBoards(Bench):
+    """The board of a second oven at addresses 11 and 12; it may be taken away."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.second = Unit(coil=dict.fromkeys(range(4), 0), discrete={0: 0}, holding={0: 0, 50: 41})
+        self.units |= {11: self.second, 12: Unit(input={0: 200})}
+
+    def take_away(self) -> None:
+        del self.units[11], self.units[12]
+
+
+class Home:
+    def __init__(self, folder: Path) -> None:
+        self.board, self.env = TwoBoards(), {"PATH": "/usr/bin:/bin", "KILNCTL_HOME": str(folder)}
+        (folder / "ovens").mkdir()
+        text = OVEN.replace("PATH", self.board.path)
+        other = text.replace("address = 1\n", "address = 11\n").replace("address = 2\n", "address = 12\n")
+        for name, file in {"f1-oven": text, "f2-oven": other}.items():
+            (folder / "ovens" / f"{name}.toml").write_text(file.replace("bench-oven", name), encoding="utf-8")
+
+    def begin(self, *words: str) -> subprocess.Popen[str]:
+        return subprocess.Popen(
+            [KILNCTL, *words], env=self.env, text=True, stdin=subprocess.DEVNULL,
+            stdout=subprocess.PIPE, stderr=subprocess.STDOUT, start_new_session=True,
+        )  # fmt: skip
+
+    def say(self, *words: str) -> tuple[int, str]:
+        with self.begin(*words) as asked:
+            assert asked.stdout is not None
+            said = asked.stdout.read()
+        return asked.returncode, said
+
+
+@pytest.fixture
+def home(tmp_path: Path) -> Iterator[Home]:
+    """Return a home whose controller has the line, for its first oven; that is hot, so it keeps it."""
+    made = Home(tmp_path)
+    made.board.be_in(150.0)
+    watch = made.begin("run", "--record-only", "--oven", "f1-oven")
+    assert until(lambda: "f1-oven: " in made.say("status")[1] or watch.poll() is not None, 60.0)
+    yield made
+    leftovers.end_home(tmp_path)
+    watch.communicate(timeout=60)
+    made.board.close()
+
+
+def test_an_off_of_all_reads_the_other_oven_on_a_line_that_the_controller_holds(home: Home) -> None:
+    home.board.second.tables["coil"].update({0: 1, 1: 1})  # a hand at the board has switched it on
+    code, said = home.say("off")
+    assert not [alarm for alarm in ALARMS if alarm in said], said
+    assert code == 0
+    assert "read back: f1-oven, f2-oven" in said
+    assert not any(home.board.second.tables["coil"].values())
+
+
+def test_an_off_of_the_other_oven_alone_leaves_the_first(home: Home) -> None:
+    code, said = home.say("off", "--oven", "f2-oven")
+    assert (code, "read back: f2-oven" in said) == (0, True), said
+    assert "f1-oven: " in home.say("status")[1]
+
+
+def test_a_board_that_is_not_there_is_told_in_calm_words(home: Home) -> None:
+    """It was "end that first: process N", which was kilnctl's own controller."""
+    home.board.take_away()
+    code, said = home.say("off")
+    assert not [alarm for alarm in ALARMS if alarm in said], said
+    assert code == 1  # nobody has read it back
+    assert "off: f1-oven; f2-oven does not answer" in said
+    assert "nothing here was heating it" in said
