@@ -7,25 +7,20 @@ from kilnctl.profile.segments import AnySegment, Ramp, goal_c
 from kilnctl.units import say_duration
 
 SAID_TO_S = 60.0
+NEAR_CEILING = 0.8  # of the lead that a set-point may have
 
 
 def keeps_up(now: HeatState) -> bool:
-    """Return whether the oven follows a ramp at the rate that it should."""
-    segment = now.segment
-    return isinstance(segment, Ramp) and segment.rate_c_per_h is not None and not now.cursor.waits
+    """Return whether the oven follows a ramp at the rate that it should.
 
-
-def fallen_behind(before: int | None, now: HeatState) -> int | None:
-    """Return the segment in which the oven has fallen behind its rate; once behind it must catch up by half.
-
-    At its ceiling the set-point waits in one tick and not in the next; what is foreseen must not turn so.
+    Near its ceiling the set-point waits in one tick and not in the next: there it does not follow.
     """
-    cursor, process_c = now.cursor, None if now.scan is None else now.scan.process.value
-    if cursor.waits:
-        return cursor.segment
-    if before != cursor.segment or process_c is None or cursor.setpoint_c is None:
-        return None if before != cursor.segment else before
-    return None if cursor.setpoint_c - process_c < LEAD_K / 2 else before
+    segment, cursor = now.segment, now.cursor
+    process_c = None if now.scan is None else now.scan.process.value
+    rated = isinstance(segment, Ramp) and segment.rate_c_per_h is not None and not cursor.waits
+    if not rated or process_c is None or cursor.setpoint_c is None:
+        return rated
+    return cursor.setpoint_c - process_c < NEAR_CEILING * LEAD_K
 
 
 def creep_words(heat: Heat, now: HeatState, segment: AnySegment | None) -> str:

@@ -15,7 +15,7 @@ from kilnctl.forecast.band import POINTS, as_likely
 from kilnctl.forecast.heat_simulation import STEP_S, HeatSimulation, SimulatedState, resting, wall_later
 from kilnctl.heat.heat_state import Heat, HeatState
 from kilnctl.heat.job import Job
-from kilnctl.heat.telling.creep_words import fallen_behind, keeps_up
+from kilnctl.heat.telling.creep_words import keeps_up
 from kilnctl.heat.telling.time_left import NO_FORECAST, RestOfHeat
 from kilnctl.model.filter import OvenFilter
 from kilnctl.model.oven_model import OvenModel, OvenState
@@ -53,7 +53,6 @@ class LiveForecast:
         self._wall: OvenState | None = None
         self._walled_s = 0.0
         self._looked = False
-        self._behind: int | None = None
         self.forecast = NO_FORECAST
         if job.resumes is None:  # else its place in the heat is not known yet
             self._from_cold(job)
@@ -80,7 +79,6 @@ class LiveForecast:
     def _work(self, heat: Heat, state: HeatState) -> None:
         if state.waiting or not self._models:
             return
-        self._behind = fallen_behind(self._behind, state)
         self._move_wall(heat, state)
         begun = (*self._looks.values(), self._now)
         if any(one.profile is not state.profile for one in begun if one) or self._begins_warm(state):
@@ -143,7 +141,7 @@ class LiveForecast:
         if seen is None or seen.state is None:
             return model, place
         place = replace(place, oven=seen.state)
-        if not model.learned and self._behind != now.cursor.segment and keeps_up(now):
+        if not model.learned and keeps_up(now):
             return model, place
         place = replace(place, unknown=seen.unknown, cooling=model, wall=self._wall)
         return as_found(model, *seen.scale()), place

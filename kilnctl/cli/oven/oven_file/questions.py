@@ -56,7 +56,7 @@ BEFORE_HEAT = (
     "something drops the heat when the computer is gone (a board's watchdog, a timer relay: `kilnctl guide "
     "timer-relay`), or an instrument regulates by itself and somebody stays",
     "somebody can prove to be there: at this computer's own screen (a text console, or a window at its own "
-    "seat, never ssh), or by a lamp on a spare output, which the oven blinks",
+    "seat, never ssh), or by a lamp on a spare output of any board of the bench, which the oven blinks",
 )
 WILL_NOT_HEAT = "This oven will not heat until:"
 REGULATES = "Is it sent a temperature, which the device then keeps by itself (a set-point)?"

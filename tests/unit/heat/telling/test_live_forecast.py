@@ -235,12 +235,14 @@ def test_what_is_foreseen_of_a_warm_oven_begins_where_it_stands() -> None:
 
 def test_the_time_left_of_an_oven_that_falls_behind_its_rate_does_not_jump(monkeypatch) -> None:
     """58 s, 5 h 55 min, 95 s, 5 h 47 min: at its ceiling the set-point waits in every other tick."""
-    monkeypatch.setitem(globals(), "LOOK_S", 5.0)
+    monkeypatch.setitem(globals(), "LOOK_S", 1.0)
     ramp = {"kind": "ramp", "to": "150 C", "rate": "400 C/h"}
     soak = {"kind": "soak", "at": "150 C", "time": "5 min"}
     profile = Profile.model_validate({"name": "weak (invented)", "segment": (ramp, soak)})
     seen = heat(Job(profile, planned_s=planned(profile, MODEL)), "supply-factor@0s:0.6").seen
     told = [(s.segment_left_s, s.total_left_s) for s in seen if s.segment == 0 and s.elapsed_s > 700.0]
     assert len(told) > 100
+    turns = sum(bool(before.creeps) is not bool(after.creeps) for before, after in pairwise(seen))
+    assert turns <= 10  # a few pulses and looks; it was 32
     for before, after in pairwise(told):
-        assert after == pytest.approx([one - 5.0 for one in before if one is not None], rel=0.3, abs=60.0)
+        assert after == pytest.approx([one - 1.0 for one in before if one is not None], rel=0.3, abs=60.0)
