@@ -7,20 +7,22 @@ from kilnctl.profile.segments import AnySegment, Ramp, goal_c
 from kilnctl.units import say_duration
 
 SAID_TO_S = 60.0
-NEAR_CEILING = 0.8  # of the lead that a set-point may have
+NEAR_CEILING, CAUGHT_UP = 0.8, 0.5  # of the lead that a set-point may have
 
 
-def keeps_up(now: HeatState) -> bool:
-    """Return whether the oven follows a ramp at the rate that it should.
+def keeps_up(now: HeatState, before: bool = True) -> bool:
+    """Return whether the oven follows a ramp at the rate that it should; `before` is the last answer.
 
-    Near its ceiling the set-point waits in one tick and not in the next: there it does not follow.
+    Near its ceiling the set-point waits in one tick and not in the next: there the oven does not follow, and
+    does so again when it has caught up by more. A set-point that has arrived tells nothing new.
     """
     segment, cursor = now.segment, now.cursor
     process_c = None if now.scan is None else now.scan.process.value
-    rated = isinstance(segment, Ramp) and segment.rate_c_per_h is not None and not cursor.waits
-    if not rated or process_c is None or cursor.setpoint_c is None:
-        return rated
-    return cursor.setpoint_c - process_c < NEAR_CEILING * LEAD_K
+    if not isinstance(segment, Ramp) or segment.rate_c_per_h is None or cursor.waits:
+        return False
+    if process_c is None or cursor.setpoint_c is None or cursor.setpoint_c >= segment.to_c:
+        return before
+    return cursor.setpoint_c - process_c < (NEAR_CEILING if before else CAUGHT_UP) * LEAD_K
 
 
 def creep_words(heat: Heat, now: HeatState, segment: AnySegment | None) -> str:

@@ -52,7 +52,7 @@ class LiveForecast:
         self._turn = 0
         self._wall: OvenState | None = None
         self._walled_s = 0.0
-        self._looked = False
+        self._looked, self._keeps_up = False, True
         self.forecast = NO_FORECAST
         if job.resumes is None:  # else its place in the heat is not known yet
             self._from_cold(job)
@@ -79,6 +79,7 @@ class LiveForecast:
     def _work(self, heat: Heat, state: HeatState) -> None:
         if state.waiting or not self._models:
             return
+        self._keeps_up = keeps_up(state, self._keeps_up)
         self._move_wall(heat, state)
         begun = (*self._looks.values(), self._now)
         if any(one.profile is not state.profile for one in begun if one) or self._begins_warm(state):
@@ -141,7 +142,7 @@ class LiveForecast:
         if seen is None or seen.state is None:
             return model, place
         place = replace(place, oven=seen.state)
-        if not model.learned and keeps_up(now):
+        if not model.learned and self._keeps_up:
             return model, place
         place = replace(place, unknown=seen.unknown, cooling=model, wall=self._wall)
         return as_found(model, *seen.scale()), place
