@@ -101,6 +101,8 @@ def more_keys(path: Path, kind: str, network: bool = False) -> list[str]:
         never |= {"bit"} if written else set()
     if network:
         never |= {"baud", "parity", "stop_bits", "data_bits", "echoes"}
+    if path[-1] == "cold_junction":
+        never |= {"couple"}  # the sensor at the terminals of one
     if written:
         never |= {"mask"} | ({"scale", "offset"} if path != ("output", "heater") else set())
     return [key for key in keys if key not in never]

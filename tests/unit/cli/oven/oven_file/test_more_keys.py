@@ -54,3 +54,8 @@ def test_a_board_of_lines_is_offered_nothing_of_registers() -> None:
 def test_a_heater_is_offered_what_its_kind_can_have(made, offered, not_offered) -> None:
     assert all(goes_with(key, made) for key in offered)
     assert not any(goes_with(key, made) for key in not_offered)
+
+
+def test_no_couple_is_offered_for_the_terminals_of_one() -> None:
+    assert "couple" not in more_keys(("signal", "cold_junction"), "modbus")
+    assert "couple" in more_keys(("signal", "load"), "modbus")
