@@ -36,6 +36,11 @@ class Writer:
         """Return why nothing of a heat may be left on disk, empty where it may (`resumes`: a run)."""
         return self._why_not(resumes, begun=False)
 
+    def why_unread(self) -> str:
+        """Return why the mark of an earlier heat bars this one; asked before a person is asked anything."""
+        why = why_no_heat(WriterSees(off=None, latch=LatchWord.FREE, mark=self._mark(begun=False)))
+        return f'oven "{self.oven}": {why}' if why else ""
+
     def why_no_heat(self, run: int | None = None) -> str:
         """Return why the first heat must not flow, with own mark and latch on disk; empty where it may."""
         return self._why_not(run, begun=True)

@@ -23,7 +23,7 @@ from kilnctl.permits.challenge import Challenges
 from kilnctl.processes.heartbeat import OFF_NOT_READ, Beat
 from kilnctl.processes.off_order import OffOrders, off_by
 from kilnctl.processes.oven_thread import Hosted
-from kilnctl.processes.start_job import start_job
+from kilnctl.processes.start_job import insist_on_read_off, start_job
 
 IDLE_EXIT_S = 5.0
 LOOP_S = 0.1
@@ -95,6 +95,7 @@ class Controller:
         """Say what stands in the way of a start, or what a person must acknowledge before it."""
         try:
             asked = admit(start_of(command.args), self.challenges, self.clock)
+            insist_on_read_off(asked, self.ovens)
         except KilnctlError as e:
             return Answer(False, str(e), {"error": type(e).__name__})
         permission = asked.permission

@@ -259,7 +259,7 @@ class OffMeans:
         self.refused |= {name for name, off in read.items() if not off}
         good = {name: True for name, off in read.items() if off}
         state = self._with(good, self.state.answered, "kilnctl at the port")
-        forget(state.read if not state.lock_held else good.keys(), orphans=state.lock_held)
+        forget(() if state.lock_held else state.read)
         return state
 
     def _told(self) -> frozenset[str]:

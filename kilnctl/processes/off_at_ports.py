@@ -65,7 +65,9 @@ class OffAtPorts:
         listeners, taken = self._take(ovens, held)
         self._opening = frozenset(oven.name for oven in ovens if oven.name not in taken)
         try:
-            return self._sent_alone([oven for oven in ovens if oven.name not in taken], left)
+            read = self._sent_alone([oven for oven in ovens if oven.name not in taken], left)
+            forget(name for name, off in read.items() if off)
+            return read
         finally:
             for listener in listeners:
                 listener.close()
@@ -159,10 +161,11 @@ def driven(port: str) -> bool:
     return any(off_line.peer_at(off_line.device_name(key)) for key in off_stamp.keys(port))
 
 
-def forget(ovens: Iterable[str], orphans: bool) -> None:
+def forget(ovens: Iterable[str]) -> None:
     """These were read off, and nobody drives them: no heat of theirs is open any more.
 
-    `orphans`: somebody supervises here, so that only marks are taken away whose process is dead.
+    Where somebody supervises here, only while their devices' names are held: no heat of theirs begins then,
+    and a living process that a mark names has left them.
     """
     marked = [name for name in ovens if ovens_in_charge.is_marked(name)]
     if not marked:
@@ -170,8 +173,7 @@ def forget(ovens: Iterable[str], orphans: bool) -> None:
     from kilnctl.marks import running_ovens  # late: most often no mark stands
 
     for name in marked:
-        if not orphans or running_ovens.orphaned(name):
-            running_ovens.clear(name)
+        running_ovens.clear(name)
 
 
 def idle_at(entries: Mapping[str, OvenInCharge], name: str) -> frozenset[str]:

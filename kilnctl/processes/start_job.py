@@ -1,6 +1,7 @@
 """From a start handed over the socket to a running thread: permission, first look, station, record, latch."""
 
 import contextlib
+from collections.abc import Mapping
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -33,7 +34,7 @@ from kilnctl.marks.off_stamp import StampWatch, outlets
 from kilnctl.marks.oven_identity import identity_of, written_together
 from kilnctl.model.nameplate import nameplate
 from kilnctl.model.oven_model import OvenModel
-from kilnctl.permits.admission import admit, insist
+from kilnctl.permits.admission import Asked, admit, insist
 from kilnctl.permits.cautions import check_start, first_goal_c
 from kilnctl.permits.challenge import Challenges
 from kilnctl.permits.resume_job import broken_off, job_of, marks, outage_now
@@ -95,6 +96,19 @@ def start_job(
         hosted.before = partial(try_before_it_is_left, oven, start.oven)
     hosted.start()
     return hosted
+
+
+def insist_on_read_off(asked: Asked, ovens: Mapping[str, Hosted]) -> None:
+    """Raise RunRefused where an earlier heat was not read back as off: before a person is asked anything.
+
+    What is still watched here and reads off is no obstacle: its watch ends with the start.
+    """
+    before = ovens.get(asked.oven.name)
+    if asked.job.record_only or (before is not None and (before.busy or before.wait_off(0.0))):
+        return
+    writer = _writer(asked.start, asked.oven, Ties(lambda: True, lambda _oven: ""))
+    if why := writer.why_unread():
+        raise RunRefused(why)
 
 
 def _writer(start: StartJob, oven: Oven, ties: Ties) -> Writer:
