@@ -88,7 +88,7 @@ class Starting:
         return None
 
 
-class Beside(Starting):
+class OnHeldLine(Starting):
     """An oven that nothing here heats, on a line that this process holds: only here can its relay be read."""
 
     def read_off(self) -> bool | None:
@@ -272,7 +272,7 @@ class OffOrders:
             with contextlib.suppress(ConfigError):
                 oven = loads(entry.text, Oven, ConfigError, entry.file)
                 self._places[name] = FoundAt(entry.at, entry.isolator)
-                found[name] = Beside(oven, self._buses, self._clock)
+                found[name] = OnHeldLine(oven, self._buses, self._clock)
         return found
 
     def _meant(self, name: str, asked: Mapping[str, Any]) -> bool:
