@@ -38,7 +38,7 @@ MAKERS_LIMIT_QUESTIONS = (
 STOP_FITTED = "Is an emergency stop fitted (n: none)?"
 # A supply switch that is readily reached may be the emergency stop (IEC 60204-1, 10.7.4; from memory).
 NO_STOP = (
-    "No heat without one: then the isolator must serve as the emergency stop, reached from where you stand."
+    "Then the isolator must serve as one, reached from where you stand; with neither, no heat may come on."
 )
 ISOLATOR_STOPS = (
     "{}, reached without reaching past the oven and switched off: heater terminals dead on a meter?"

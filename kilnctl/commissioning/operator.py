@@ -7,6 +7,10 @@ class Later(Exception):
     """The person stops here and goes on another time; what is done is stored."""
 
 
+class NotBegun(Exception):
+    """No heat may come on for this step, by the person's word: it has not passed."""
+
+
 class Person(Protocol):
     """Asks and tells. Both questions raise Later where the person stops (empty answer, q, end of input)."""
 

@@ -154,8 +154,6 @@ def heater_pulse(shop: Shop, step: SetupStep) -> Result:
 
 
 def _drill_then(shop: Shop, step: SetupStep, question: str = "As expected?") -> Result:
-    if not shop.person.key("Ready? The heat may come on from now; Ctrl-C cuts it"):
-        return Result(False, note="not begun")
     found = shop.drill(step.drill, step)
     tell_finding(shop, found)
     if not found.passed:

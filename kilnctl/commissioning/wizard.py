@@ -9,7 +9,7 @@ from kilnctl.clock import Clock
 from kilnctl.commissioning import drills, results
 from kilnctl.commissioning.dead_man_kill_test import kill
 from kilnctl.commissioning.drill_job import KILLED, DrillJob
-from kilnctl.commissioning.operator import Later, Person
+from kilnctl.commissioning.operator import Later, NotBegun, Person
 from kilnctl.config.abilities import heating, may_heat
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import OvenIO
@@ -28,6 +28,7 @@ from kilnctl.permits.setup_steps import BY_NAME, SetupStep
 if TYPE_CHECKING:
     from kilnctl.logbook.entries import Typed
 
+READY = "Ready? The heat may come on from now; Ctrl-C cuts it"
 NOTE = "Note (what was seen, with what; Enter for none): "
 FIRST = ("everything", "live heat", "live heat above 260 °C")
 BEFORE = "Local codes and licensed practice come first. q (or an empty answer) stops; continue another time."
@@ -81,9 +82,12 @@ class Shop:
         return None if found is None else OvenModel.from_dict(found[1].model)
 
     def drill(self, name: str, step: SetupStep) -> Finding:
-        """Do a drill of a step on the oven. What the devices refuse is a finding, not an error."""
-        if name in drills.HEAT and (why := self.why_latched()):
-            return Finding(False, None, why)
+        """Do a drill of a step on the oven. What the devices refuse is a finding, not an error.
+
+        One that heats is announced. Raises NotBegun where the person does not say yes.
+        """
+        if name in drills.HEAT:
+            self._announce()
         if self.apart is not None and name in drills.HEAT:
             return self.apart(self.job(name, step))
         try:
@@ -105,13 +109,19 @@ class Shop:
                 probe.close()
 
     def killed(self, step: SetupStep, quiet: bool) -> Finding:
-        """Have a program heat and kill it; `quiet` for a board that any reading keeps on."""
-        if why := self.why_latched():
-            return Finding(False, None, why)
+        """Have a program heat and kill it; `quiet` for a board that any reading keeps on. As drill."""
+        self._announce()
         if self.apart is not None:
             return self.apart(replace(self.job(KILLED, step), quiet=quiet))
         with self.probing() as probe:
             return kill(self.oven_text, self.time_scale, probe, self.clock, quiet)
+
+    def _announce(self) -> None:
+        """Wait for the person's yes before any heat. Raises NotBegun."""
+        if why := self.why_latched():
+            raise NotBegun(why)
+        if not self.person.key(READY):
+            raise NotBegun("not begun")
 
     def job(self, name: str, step: SetupStep) -> DrillJob:
         """Return a drill as its own process gets it."""
@@ -203,7 +213,10 @@ def do_step(shop: Shop, step: SetupStep, doing: Mapping[str, Doing]) -> Commissi
     if heats(step, shop.oven) and (why := shop.why_afar()):
         shop.person.say(f"  not done: {why}; {step.name} stays open (needed for {step.blocks})")
         return None
-    result = doing[step.name](shop, step)
+    try:
+        result = doing[step.name](shop, step)
+    except NotBegun as e:
+        result = Result(False, note=str(e))
     if result is None:
         return None
     now_s = shop.now_s

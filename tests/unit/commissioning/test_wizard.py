@@ -1,5 +1,6 @@
 """The walk in virtual time: what is asked, what is stored, what blocks, and where it goes on."""
 
+import contextlib
 import re
 from collections.abc import Iterator
 from dataclasses import replace
@@ -11,8 +12,9 @@ from maker import Maker
 
 from kilnctl.cli.oven.commission import why_latched
 from kilnctl.clock import VirtualClock
-from kilnctl.commissioning import checklists
-from kilnctl.commissioning.operator import Later
+from kilnctl.commissioning import checklists, drills
+from kilnctl.commissioning.drill_job import KILLED
+from kilnctl.commissioning.operator import Later, NotBegun
 from kilnctl.commissioning.procedures import DOING
 from kilnctl.commissioning.results import may_do
 from kilnctl.commissioning.wizard import NOTE, Result, Shop, do_step, set_up
@@ -25,6 +27,7 @@ from kilnctl.logbook.writer import Logbook
 from kilnctl.marks import running_ovens
 from kilnctl.marks.latch import Latch
 from kilnctl.permits import step_results
+from kilnctl.permits.dead_man_test import Finding
 from kilnctl.permits.fingerprint import fingerprint
 from kilnctl.permits.needed_steps import needs
 from kilnctl.permits.open_steps import StepResult
@@ -366,9 +369,9 @@ def test_a_drill_of_a_latched_oven_begins_when_its_person_has_read_the_latch(
     Latch(OVEN.name, lambda: datetime(2026, 11, 25, tzinfo=UTC)).trip(Trip("smoke", "it smokes", 1.0))
     maker = Maker(SAID, no="" if goes_on else "Go on")
     shop = shop_of(book, maker, why_latched=lambda: why_latched(OVEN, maker))
-    found = shop.drill("pulse", BY_NAME["heater pulse"])
+    with contextlib.nullcontext() if goes_on else pytest.raises(NotBegun, match="no drill was begun"):
+        shop.drill("pulse", BY_NAME["heater pulse"])
     assert "it smokes" in maker.text
-    assert ("no drill was begun" in found.line) is not goes_on
 
 
 def test_a_first_temper_that_still_runs_is_said_to_run_and_stores_nothing(book, own_home) -> None:
@@ -474,3 +477,50 @@ def test_a_heater_that_is_not_isolated_is_noticed_in_the_tests_that_want_it_isol
     assert not found.passed
     assert "its heater was to be isolated and is not" in found.line
     assert shop.drill(name, BY_NAME["dead-man test"]).passed  # the same oven, as it is in that time
+
+
+@pytest.mark.parametrize("name", [*drills.HEAT, KILLED])
+@pytest.mark.parametrize("yes", [True, False])
+def test_no_drill_switches_heat_on_before_it_is_announced_and_answered_with_yes(book, name, yes) -> None:
+    """After y to "emergency stop: terminals dead on a meter?" the relay was closed without a word."""
+    order = []
+    maker = Maker(
+        SAID, no="" if yes else "heat may come on", acts={"heat may come on": lambda: order.append("asked")}
+    )
+
+    def apart(_job) -> Finding:
+        order.append("heat")
+        return Finding(True, 5.0, "done")
+
+    shop = shop_of(book, maker, apart=apart)
+    of_a_step = BY_NAME["heater pulse"]
+    with contextlib.nullcontext() if yes else pytest.raises(NotBegun):
+        shop.killed(of_a_step, False) if name == KILLED else shop.drill(name, of_a_step)
+    assert order == (["asked", "heat"] if yes else ["asked"])
+
+
+@pytest.mark.parametrize("name", [name for name in drills.DRILLS if name not in drills.HEAT])
+def test_a_drill_that_is_not_announced_never_asks_for_heat(book, name) -> None:
+    asked = []
+
+    class Seen(VirtualIO):
+        def drive(self, request) -> bool:
+            asked.append(request.on)
+            return super().drive(request)
+
+    shop = shop_of(book, Maker(SAID))
+    seen = Seen(OVEN, Board(ovens.tempering_oven(3), seed=3), shop.clock)
+    drills.run(name, OVEN, seen, shop.clock)
+    assert asked
+    assert not any(asked)
+
+
+@pytest.mark.parametrize("name", ["drop test", "dead-man test", "limit test", "heater pulse"])
+def test_whoever_is_not_ready_sees_no_heat_and_is_asked_for_no_result(book, name) -> None:
+    kept, maker = step(book, name, no="heat may come on")
+    assert not kept.passed
+    assert kept.note == "not begun"
+    before, announced, after = maker.text.partition("heat may come on")
+    assert announced
+    assert "?" not in after.replace("Go on to the next step?", "")
+    assert "press the emergency stop now" not in before + after
