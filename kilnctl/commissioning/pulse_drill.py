@@ -38,6 +38,13 @@ STEADY_S, STEADY_K, SETTLES_S = 15.0, 0.3, 600.0  # two means that follow each o
 TIMED_C = 300.0
 DRAWN_FROM_S = 5.0
 CLEAR_K = 3.0
+# An output that was on and then off for so long has not come and gone as instruments switch by themselves.
+GONE_S = PULSE_S / 2.0
+DROPPED = (
+    "{}the board dropped its output by itself after about {:.0f} s while heat was asked for; it wants its "
+    "command renewed more often: look in its list for a watchdog, a time-out or a time after which a command "
+    "is stale, and write that as holds of output.heater (its own command again) or dead_man (another place)"
+)
 
 
 def pulse(bench: DrillRig) -> Finding:
@@ -61,6 +68,7 @@ def pulse(bench: DrillRig) -> Finding:
 def _heated(bench: DrillRig, due: PulseDue) -> Finding:
     readings: dict[str, list[float]] = {bench.oven.name: [], **{name: [] for name in bench.neighbours}}
     power: set[bool | None] = set()
+    seen_on: list[bool] = []
     drawn_w: list[float] = []
     at_s, longest_s = 0.0, _longest_s(bench)
     while at_s < longest_s:
@@ -70,12 +78,15 @@ def _heated(bench: DrillRig, due: PulseDue) -> Finding:
         if bench.trip is not None:
             break
         power |= {live(scan)} if heat and at_s > bench.oven.tick_s else set()
+        seen_on += _on(scan) if heat and at_s > 0.0 else []
         drawn_w += _drawn_w(bench, scan) if heat and at_s > DRAWN_FROM_S else []
         if power == {False} and at_s >= NO_POWER_S:
             break  # contact or current sensor have said it: no temperature need be waited for
         bench.tell_now_and_then(scan)
         at_s += bench.oven.tick_s
         own = readings[bench.oven.name]
+        if not heat and _gone_s(bench, seen_on) >= GONE_S:
+            break
         if not (heat or bench.neighbours) and _is_over(own, due):
             break  # nothing more will come: the rest would prove nothing
         if at_s >= PULSE_S + WATCH_S and any(abs(_rise_k(seen)) >= due.least_k for seen in readings.values()):
@@ -83,7 +94,7 @@ def _heated(bench: DrillRig, due: PulseDue) -> Finding:
         if at_s - bench.oven.tick_s < PULSE_S + WATCH_S <= at_s < longest_s:
             bench.tell(f"nothing yet: elements out of sight are felt late, so {HIDDEN_S / 60:.0f} min in all")
     rises_k = {name: _rise_k(values) for name, values in readings.items()}
-    return _judged(bench, rises_k, due, power, drawn_w)
+    return _judged(bench, rises_k, due, power, drawn_w, seen_on)
 
 
 def _longest_s(bench: DrillRig) -> float:
@@ -178,10 +189,15 @@ def _judged(
     due: PulseDue,
     power: set[bool | None],
     drawn_w: list[float],
+    seen_on: list[bool],
 ) -> Finding:
     heater_live = True if True in power else False if False in power else None
     finding = judge_pulse(bench.oven.name, rises_k, due, heater_live)
     value = rises_k[bench.oven.name]
+    gone_s = _gone_s(bench, seen_on)
+    if gone_s >= GONE_S or (gone_s > 0.0 and finding.kind == "no heat"):
+        cut = "" if bench.trip is None else f"{bench.trip.reason}: "
+        return Finding(False, value, DROPPED.format(cut, (len(seen_on) * bench.oven.tick_s) - gone_s))
     if bench.trip is not None and finding.good:
         return Finding(False, value, f"{bench.trip.reason}{_or_other_contact(bench)}")
     also = "" if bench.trip is None else f" (heat was cut: {bench.trip.reason})"
@@ -189,6 +205,19 @@ def _judged(
         draws = judge_power(median(drawn_w), bench.oven.power_w)
         return Finding(draws.good, value, f"{finding.say} By its current {draws.say}.")
     return Finding(finding.good, value, f"{finding.say}{also}")
+
+
+def _on(scan: Scan) -> list[bool]:
+    """Return whether output and element are on, nothing where neither tells."""
+    told = [on for on in (scan.heat_on, live(scan)) if on is not None]
+    return [all(told)] if told else []
+
+
+def _gone_s(bench: DrillRig, seen_on: list[bool]) -> float:
+    """Return for how long an output that had come on was off as the heat was last asked for."""
+    if True not in seen_on:
+        return 0.0
+    return seen_on[::-1].index(True) * bench.oven.tick_s
 
 
 def _or_other_contact(bench: DrillRig) -> str:

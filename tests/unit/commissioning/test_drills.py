@@ -368,3 +368,36 @@ def test_a_drill_at_a_silent_board_beats_in_time(rig) -> None:
         bench.tick(heat=True, watched=False)
     go_on()
     assert max(b - a for a, b in pairwise(beats_s)) < SILENCE_S
+
+
+@pytest.mark.parametrize("shown_by", ["heat_on", "heater_live"])
+def test_a_board_that_drops_its_output_in_the_pulse_is_not_said_to_have_power(shown_by) -> None:
+    """A panel fell back to stand-by after 5 s of 60; its contact and its read-back both had shown it."""
+    oven = load_oven(home.bundled("ovens") / "tempering-oven.toml")
+    sim, clock, asked = Board(ovens.tempering_oven(3), seed=3), VirtualClock(), []
+
+    class FallsBack(VirtualIO):
+        def drive(self, request) -> bool:
+            asked.append(request.on)
+            self.board.write("coil", 0, int(request.on and sum(asked) <= 5))
+            return True
+
+        def scan(self, at_s: float) -> Scan:
+            scan = super().scan(at_s)
+            others = (
+                {"heat_on": True, "heater_live": None} if shown_by == "heater_live" else {"heater_live": None}
+            )
+            on = bool(scan.heat_on)
+            if not (asked and asked[-1]):
+                return scan
+            return replace(scan, **(others | {shown_by: on}))
+
+    oven_io = FallsBack(oven, sim, clock)
+    oven_io.connect()
+    sim.step(10.0)
+    clock.advance(10.0)
+    found = drills.run("pulse", oven, oven_io, clock)
+    assert not found.passed
+    assert "the element has power" not in found.line.lower()
+    assert "dropped its output by itself after about 5 s while heat was asked for" in found.line, found.line
+    assert "holds" in found.line
