@@ -5,15 +5,17 @@ from kilnctl.config.oven import Oven
 DEAD_MAN_S = 10.0  # the longest that a heat may go on by itself when the computer is lost
 WAYS = (
     'a board with a watchdog or communication time-out that drops its outputs: write it as "dead_man"',
-    'an output that is on for a time and must be written again: output.heater with kind = "pulse", holds',
+    'an output that is on for a time and must be written again: output.heater with kind = "pulse", holds; a '
+    "power or set-point that must be written again within a time: its kind, with holds",
     'an instrument that cuts its output when the line is silent: kind = "set-point", link_loss = "drops"',
     'a timer relay behind the board, kept up by edges of a second output: "dead_man" with "then" '
     "(`kilnctl guide timer-relay`)",
     "a board with firmware of your own: `kilnctl guide line-board`",
 )
 TOO_LONG = "heat that goes on for {:g} s by itself is too long, {:g} s at most pass. The ways are:"
+RENEWED = {"duty": "power", "set-point": "set-point"}
 SHORTER = (
-    "set the board's own time shorter, where its list has a place for that",
+    "set the board's own time shorter, where its list has a place for that, and change the file's {} to it",
     "where its time is fixed: a timer relay behind it, kept up by edges of a second output (`kilnctl guide "
     'timer-relay`); the file then has its output as "dead_man" with "then", and its time as drops_after',
 )
@@ -22,6 +24,11 @@ SHORTER = (
 def too_long(held_s: float | None) -> str:
     """Return why no heat begins where the heat holds by itself for so long, empty where that will do."""
     return TOO_LONG.format(held_s, DEAD_MAN_S) if held_s is not None and held_s > DEAD_MAN_S else ""
+
+
+def shorter(key: str) -> tuple[str, ...]:
+    """Return what can be done where the time that a key of the file tells is too long."""
+    return tuple(way.format(key) for way in SHORTER)
 
 
 def holds_for_s(oven: Oven) -> float | None:
@@ -38,7 +45,8 @@ def may_heat(oven: Oven) -> bool:
 def heating(oven: Oven) -> tuple[str, ...]:
     """Return what may be done with the oven; where it may not heat, the ways out of that."""
     if oven.has_dead_man and (why := too_long(holds_for_s(oven))):
-        return (f"It can be watched and recorded, NOT heated: {why}", *SHORTER)
+        key = "dead_man.drops_after" if oven.dead_man else "output.heater.holds"
+        return (f"It can be watched and recorded, NOT heated: {why}", *shorter(key))
     if oven.has_dead_man:
         return (f"It can be watched and heated: {_drops(oven)}.", *_late_off(oven))
     if oven.attended_only:
@@ -72,8 +80,9 @@ def _drops(oven: Oven) -> str:
         return f"the board drops the heat by itself {after} after the last word of the computer"
     if oven.output.heater.holds_s is not None:
         held = f"{oven.output.heater.holds_s:g} s"
-        if oven.output.heater.kind == "duty":
-            said = f"the file says that a power which is not written again ends by itself after {held}"
+        if oven.output.heater.kind in RENEWED:
+            what = RENEWED[oven.output.heater.kind]
+            said = f"the file says that a {what} which is not written again ends by itself after {held}"
             return f"{said}; the dead-man test proves it"
         return f"the file says that each pulse ends by itself after {held}; the dead-man test proves it"
     return "the instrument cuts its output by itself when the line is silent"

@@ -187,8 +187,8 @@ class Heater(Output):
     `switch`: on and off. `pulse`: each write keeps it on for `holds`, which is a dead-man by itself.
     `duty`: `on` is the value for full heat, anything between for less; with `holds` it ends by itself too.
     `set-point`: an instrument that
-    regulates by itself; the temperature is written to it, and `park` on every way out. `step` is the least
-    difference that a duty or set-point takes.
+    regulates by itself; the temperature is written to it, and `park` on every way out; `holds` as for a duty.
+    `step` is the least difference that a duty or set-point takes.
     """
 
     kind: Literal["switch", "pulse", "duty", "set-point"] = "switch"
@@ -202,10 +202,16 @@ class Heater(Output):
 
     @model_validator(mode="after")
     def _keys_of_its_kind(self) -> "Heater":
-        if self.kind == "duty" and self.holds_s is not None:
-            return self  # a duty that is not written anew may end by itself, as a pulse does
-        needed = {"pulse": ("holds_s",), "set-point": ("unit", "park_c", "link_loss")}
-        keys = {"holds_s": "holds", "park_c": "park"}
+        if self.holds_s is None and self.kind == "pulse":
+            raise wrong("heater", "a heater of kind pulse needs holds, which has no default")
+        if self.holds_s is not None and self.kind == "switch":
+            raise wrong("heater", "holds is for kind pulse, duty or set-point; a switch with it is a pulse")
+        if self.holds_s is not None and self.link_loss == "holds":
+            raise wrong(
+                "heater", 'link_loss = "drops" goes with holds: it drops when it is not written again'
+            )
+        needed = {"set-point": ("unit", "park_c", "link_loss")}
+        keys = {"park_c": "park"}
         for kind, names in needed.items():
             for name in names:
                 given = getattr(self, name) is not None

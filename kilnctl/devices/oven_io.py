@@ -37,7 +37,7 @@ class WiredIO(HeatCutter):
         self._fed_with: float | None = None
         self._greetings = 0
         heater = oven.output.heater
-        self._follower = heater if heater.kind == "set-point" else None
+        self._kept = heater if heater.kind == "set-point" and heater.holds_s is None else None
 
     def _cut(self) -> bool:
         self._armed = self._watchdog_armed = False
@@ -179,7 +179,7 @@ class WiredIO(HeatCutter):
         """
         repeats = isinstance(output, Heater) and _is(self._scanner.heater_raw, output, value)
         self._scanner.heater_raw = None
-        if repeats and value != off_value(output) and output is self._follower:
+        if repeats and value != off_value(output) and output is self._kept:
             return True  # its memory wears out; reading it was talk enough
         is_off = value == off_value(output)
         try:

@@ -218,5 +218,6 @@ def _heater(heater: Heater) -> Wire:
         reads=_read(heater),
         step=heater.step,
         holds_s=heater.holds_s or FOLLOWER_HOLDS_S,
-        feeds_s=(heater.holds_s or 0.0) if point == "duty" else FOLLOWER_HOLDS_S if drops else 0.0,
+        feeds_s=heater.holds_s or (FOLLOWER_HOLDS_S if drops else 0.0),
+        read_feeds=heater.holds_s is None,
     )

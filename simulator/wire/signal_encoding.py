@@ -19,7 +19,8 @@ class Wire:
     numbers that are read for no and yes where they are others. `step` is that of a duty. `holds_s` is how
     long a pulse or a feeding lasts; with `edge` only a change to `on` feeds, as one starts a timer relay.
     `feeds_s` is how long reading or writing a set-point feeds the board's dead-man: an instrument takes any
-    talk for a sign of life; of a duty only writing does. `counts`: only a number unlike the last one feeds.
+    talk for a sign of life, unless `read_feeds` is false; of a duty only writing is. `counts`: only a number
+    unlike the last one feeds.
     """
 
     point: str
@@ -37,6 +38,7 @@ class Wire:
     step: float = 1.0
     holds_s: float = 10.0
     feeds_s: float = 0.0
+    read_feeds: bool = True
     edge: bool = False
     counts: bool = False
 
@@ -45,7 +47,7 @@ class Wire:
         if self.point == "constant":
             return self.on if board.flaws.identity is None else board.flaws.identity
         seen = value(board, self.point)
-        if self.feeds_s and self.point == "goal":
+        if self.feeds_s and self.read_feeds and self.point == "goal":
             tell(board, "fed", self.feeds_s)
         if self.reads:
             yes = seen is None if self.broken else bool(seen)

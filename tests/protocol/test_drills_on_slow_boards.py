@@ -2,6 +2,8 @@
 
 from itertools import pairwise
 
+import pytest
+
 from kilnctl.clock import VirtualClock
 from kilnctl.commissioning import drills
 from kilnctl.config.home import bundled
@@ -99,3 +101,35 @@ def test_an_instrument_that_keeps_its_set_point_is_seen_to_drop_at_the_element()
     found = drills.run("dead_man", PANEL, KeepsItsSetPoint(clock), clock)
     assert found.passed, found.line
     assert found.any_traffic
+
+
+class MustBeRenewed(KeepsItsSetPoint):
+    """Its set-point has to be written again within a time; reading it is no sign of life."""
+
+    def __init__(self, clock: VirtualClock, holds_s: float) -> None:
+        super().__init__(clock)
+        self._holds_s, self._written_s = holds_s, float("-inf")
+
+    def drive(self, request: HeatRequest) -> bool:
+        self._on, self._written_s = request.on, self._clock.now_s()
+        return True
+
+    def scan(self, at_s: float) -> Scan:
+        live = self._on and self._clock.now_s() - self._written_s <= self._holds_s
+        self._clock.advance(ANSWERS_S)
+        return Scan(at_s, Reading(20.0, at_s), self._on, heater_live=live)
+
+
+@pytest.mark.parametrize(("holds_s", "passes"), [(8.0, True), (20.0, False), (float("inf"), False)])
+def test_a_set_point_that_must_come_again_is_proved_like_any_dead_man(holds_s: float, passes: bool) -> None:
+    clock = VirtualClock()
+    heater = PANEL.output.heater.model_copy(update={"holds_s": 8.0})
+    oven = PANEL.model_copy(
+        update={"dead_man": None, "output": PANEL.output.model_copy(update={"heater": heater})}
+    )
+    assert oven.has_dead_man
+    found = drills.run("dead_man", oven, MustBeRenewed(clock, holds_s), clock)
+    assert found.passed is passes, found.line
+    assert not found.any_traffic
+    if passes:
+        assert found.value == pytest.approx(8.0, abs=0.6)

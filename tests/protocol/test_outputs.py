@@ -186,6 +186,30 @@ def test_outputs_whose_steps_or_readings_would_hide_an_off(bench_of, keys, said)
         bench_with(bench_of, HEATER, inline)
 
 
+def test_a_set_point_that_must_come_again_is_written_in_every_tick_and_is_a_dead_man(bench_of):
+    """A panel for which reading is no sign of life: its time could be said nowhere."""
+    heater = FOLLOWER.replace(" }", ', holds = "10 s" }')
+    text = bench_of.__init__.__defaults__[0].replace(HEATER, heater)
+    bench = bench_of(text[: text.index("[dead_man]")])
+    assert bench.oven_io.has_dead_man
+    register(bench, 4, 0)
+    bench.oven_io.connect()
+
+    def writes():
+        return sum(r[1] == 6 and r[2:4] == b"\x00\x04" for r in bench.board.requests)
+
+    before = writes()
+    for tick in range(5):
+        bench.oven_io.scan(float(tick))
+        assert writes() - before == tick  # looking writes nothing
+        assert bench.oven_io.drive(ON)
+    assert writes() - before == 5
+    assert bench.oven_io.feed()
+    assert writes() - before == 5
+    assert bench.oven_io.off()
+    assert register(bench, 4) == 320  # parked at 0 C, which is 32 F
+
+
 def test_a_set_point_of_coarse_steps_is_written_below_what_is_asked_never_above():
     heater = Heater.model_validate(
         {

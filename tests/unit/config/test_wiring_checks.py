@@ -51,7 +51,12 @@ def with_heater(lines: str) -> str:
             'table = "holding"\nregister = 4\nkind = "pulse"\nholds = "1 s"',
             "output.heater.holds must be longer than a tick (1 s)",
         ),
-        ('table = "coil"\nregister = 0\nholds = "3 s"', "holds is only for kind pulse"),
+        ('table = "coil"\nregister = 0\nholds = "3 s"', "holds is for kind pulse, duty or set-point"),
+        (
+            'table = "holding"\nregister = 4\nkind = "set-point"\nunit = "C"\npark = "0 C"\n'
+            'link_loss = "holds"\nholds = "8 s"',
+            'link_loss = "drops" goes with holds',
+        ),
         ('table = "coil"\nregister = 0\npark = "0 C"', "park is only for kind set-point"),
         (
             'table = "holding"\nregister = 4\nkind = "set-point"\nunit = "C"\nlink_loss = "drops"',

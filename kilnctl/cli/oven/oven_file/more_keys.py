@@ -58,7 +58,7 @@ OF_KINDS = {
     **dict.fromkeys(("unit", "park", "link_loss", "scale", "offset"), ("set-point",)),
     **dict.fromkeys(("bit", "reads_on", "reads_off"), SWITCHED),
     **dict.fromkeys(("on", "off"), (*SWITCHED, "duty")),
-    "holds": ("duty", "pulse"), "step": BY_AMOUNT,
+    "holds": ("duty", "pulse", "set-point"), "step": BY_AMOUNT,
 }  # fmt: skip
 PLACES = ("fault", "exponent", "back")
 

@@ -26,6 +26,11 @@ WRITTEN = (
     "Does it take only what is written as a sign of life, so that it cuts its output though it is read? Then "
     "name a register that may be written every second, such as its RUN or REMOTE."
 )
+RENEWED = (
+    "Must the set-point itself be written again within a time (the same value will do, reading it does not "
+    'count), or else it is "stale", and the instrument stops or goes to stand-by? Where stand-by has a '
+    "set-point of its own, set that so low that nothing heats."
+)
 STAND_BY = "When it cuts its output so, does that register go back to 0, which means stand-by?"
 BESIDE = (
     "The heater's own command must come again (holds). Must anything else be written again and again, "

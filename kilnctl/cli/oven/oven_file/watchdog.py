@@ -11,11 +11,12 @@ from kilnctl.cli.oven.oven_file.questions import (
     DEAD_MAN,
     ONE_MORE_ARM,
     OWN,
+    RENEWED,
     STAND_BY,
     TIMER,
     WRITTEN,
 )
-from kilnctl.config.abilities import SHORTER, too_long
+from kilnctl.config.abilities import shorter, too_long
 from kilnctl.units import parse_duration_s
 
 Table = dict[str, Any]
@@ -30,7 +31,7 @@ def said_of_a_time(key: str, answer: Any) -> list[str]:
         return []
     return [
         f"{answer}: the oven can be watched with it, NOT heated: {why}",
-        *(f"  - {way}" for way in SHORTER),
+        *(f"  - {way}" for way in shorter(key)),
     ]
 
 
@@ -46,6 +47,10 @@ class Watchdog:
         follows = heater.get("kind") == "set-point"
         if "holds" in heater:
             return self._yes(f"dead_man: {BESIDE}")
+        if follows and self._yes(f"output.heater.holds: {RENEWED}"):
+            held = self._key(("output", "heater", "holds"), "")
+            self.holds = {"kind": "set-point", "holds": held, "link_loss": "drops"}
+            return False
         why = WRITTEN if follows else TIMER if "then" in example else DEAD_MAN
         if (follows and heater.get("link_loss") != "drops") or not self._yes(f"dead_man: {why}"):
             return False

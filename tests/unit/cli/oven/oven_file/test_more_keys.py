@@ -46,7 +46,7 @@ def test_a_board_of_lines_is_offered_nothing_of_registers() -> None:
     ("made", "offered", "not_offered"),
     [
         ({"kind": "duty", "on": 100}, {"step", "holds", "back"}, {"park", "reads_on", "bit"}),
-        ({"kind": "set-point", "park": "0 C"}, {"step", "scale", "back"}, {"holds", "on"}),
+        ({"kind": "set-point", "park": "0 C"}, {"step", "scale", "back", "holds"}, {"on", "reads_on"}),
         ({"on": 256}, {"reads_on", "bit", "multiple"}, {"park", "step", "holds"}),
         ({"kind": "duty", "format": "float32"}, {"word_order"}, {"mask"}),
     ],

@@ -2,7 +2,7 @@
 
 import pytest
 
-from kilnctl.cli.oven.oven_file.questions import OWN, TIMER, WRITTEN
+from kilnctl.cli.oven.oven_file.questions import OWN, RENEWED, TIMER, WRITTEN
 from kilnctl.cli.oven.oven_file.watchdog import Watchdog
 
 
@@ -46,12 +46,25 @@ def test_a_timer_relay_and_a_line_board_are_not_asked_for_the_command() -> None:
     assert TIMER not in asked[0]
 
 
-@pytest.mark.parametrize(("link_loss", "said", "place"), [("holds", [], False), ("drops", [True], True)])
+@pytest.mark.parametrize(
+    ("link_loss", "said", "place"), [("holds", [False], False), ("drops", [False, True], True)]
+)
 def test_a_panel_is_asked_what_it_takes_for_a_sign_of_life(link_loss: str, said: list, place: bool) -> None:
     watchdog, asked = person(*said)
     heater = {"kind": "set-point", "link_loss": link_loss}
     assert watchdog.has_its_own_place({"write": 10}, heater, line_board=False) is place
-    assert all(WRITTEN in question for question in asked)
+    assert RENEWED in asked[0]
+    assert all(WRITTEN in question for question in asked[1:])
+    assert watchdog.holds == {}
+
+
+@pytest.mark.parametrize("link_loss", ["holds", "drops"])
+def test_a_set_point_that_must_come_again_is_asked_for_its_time(link_loss: str) -> None:
+    watchdog, asked = person(True, holds="10 s")
+    heater = {"kind": "set-point", "link_loss": link_loss}
+    assert not watchdog.has_its_own_place({"write": 10}, heater, line_board=False)
+    assert len(asked) == 1
+    assert watchdog.holds == {"kind": "set-point", "holds": "10 s", "link_loss": "drops"}
 
 
 def test_a_mode_that_falls_to_stand_by_is_read_back() -> None:
