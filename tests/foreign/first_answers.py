@@ -37,7 +37,7 @@ def odd_answers(path: str, other_path: str = "") -> dict[str, Told]:
         },
         "manual": {
             "^kind": "3", "baud": "9600", r"\.address": "3", r"process\.table": "holding",
-            r"process\.register": "0", r"heater\.register": "5", "^dead_man:": "y",
+            r"process\.register": "0", r"heater\.register": "5", r"heater\.on": "1000", "^dead_man:": "y",
             r"dead_man\.register": "4", r"dead_man\.write": "2", r"drops_after": "5 s", "zero_drops": "y",
             r"output: ": in_turn("lamp", "", ""), r"lamp\.table": "holding", r"lamp\.register": "20",
         },
@@ -86,6 +86,7 @@ def odd_answers(path: str, other_path: str = "") -> dict[str, Told]:
         "own-set-point": {
             "^kind": "3", "baud": "9600", r"\.address": "5", r"process\.table": "holding",
             r"process\.register": "0", r"process\.open": "-32768", r"heater\.register": "4",
+            r"heater\.on": "1000",
             "^dead_man:": "y", r"dead_man\.register": "6", r"dead_man\.write": "1", r"drops_after": "6 s",
             r"signal: ": in_turn("heater_live", "", ""), r"heater_live\.register": "0",
             r"output: ": in_turn("lamp", "", ""), r"lamp\.register": "2",

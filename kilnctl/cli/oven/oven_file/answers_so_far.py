@@ -13,7 +13,9 @@ TYPED = {
     *("name", "power", "limit", "isolator", "path", "address", "register", "low", "high"),
     *("write", "then", "counts_to", "drops_after", "holds", "park", "link_loss", "expect"),
 }
-SHEETS_OWN = {"open_values"}  # likewise, and Enter leaves it out: not every sheet has it
+SHEETS_OWN = {"open_values", "bit"}  # likewise, and Enter leaves it out: not every sheet has it
+# Of these Enter takes what a file has that does not tell them, never the number of an example's own board.
+USUAL = {"on": 1}
 YOUR_OWN = ("name", "isolator", "path", "takes")  # what no table and no plate says
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Container
 from typing import Any
 
-from kilnctl.cli.oven.oven_file.answers_so_far import NEEDED, SHEETS_OWN, TYPED
+from kilnctl.cli.oven.oven_file.answers_so_far import NEEDED, SHEETS_OWN, TYPED, USUAL
 from kilnctl.cli.oven.oven_file.checked_answers import checked
 from kilnctl.cli.oven.oven_file.file_text import LISTS, Path, dotted
 from kilnctl.cli.oven.oven_file.more_places import place_of
@@ -95,7 +95,8 @@ class KeyAsker:
         """Return what Enter takes, in brackets: an earlier answer, else the example where it may stand."""
         if path in self._own:
             return f" [{shown(self._own[path])}]"
-        if path[-1] in TYPED or value == "":
+        invented = path[:2] != ("signal", "second") and value != USUAL.get(path[-1], value)
+        if path[-1] in TYPED or value == "" or (invented and not may_miss):
             return ""
         return f" [{NONE if may_miss else shown(value)}]"
 

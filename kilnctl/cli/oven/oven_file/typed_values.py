@@ -56,6 +56,8 @@ def read(typed: str, like: Any, key: str = "") -> Any:
         value = tomllib.loads(f"value = {WORDS.get(plain.lower(), plain)}")["value"]
     except ValueError:
         value = None
+    if key == "open_values" and isinstance(value, list) and "nan" in map(str, value):
+        raise ConfigError(f"{typed} is no reading anyway, and needs no open_values")
     if isinstance(value, float) and value.is_integer() and isinstance(like, int) and key in WRITTEN:
         value = int(value)  # 1.0 of a decimal register is shown as 1
     if isinstance(like, bool) and not isinstance(value, bool):

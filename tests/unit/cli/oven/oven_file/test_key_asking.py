@@ -54,3 +54,25 @@ def test_whoever_is_asked_how_a_further_number_is_written_is_told_why() -> None:
     }
     _, said, _ = questions(1, **arms, **{"arm.register": "30", "arm.write": "1", "arm.multiple": "n"})
     assert SAME_FUNCTIONS in said
+
+
+@pytest.mark.parametrize(
+    ("way", "kind", "key"),
+    [(6, "set-point", "heater_live.bit"), (2, "pulse", "heater.on"), (3, "duty", "heater.on")],
+)
+def test_no_bit_and_no_number_of_full_heat_is_offered_that_nobody_has_given(
+    way: int, kind: str, key: str
+) -> None:
+    """[4], the bit of an example's panel, was one Enter away."""
+    asked, answers = [], person(way, kind, SERIAL)
+
+    told = {"heater_live: do you": "y", "live.table": "input", "live.register": "6"}
+
+    def ask(question: str) -> str:
+        asked.append(question)
+        return next((said for words, said in told.items() if words in question), None) or answers(question)
+
+    file = Asker(WAYS[way - 1], ask, [].append).file()
+    (offered,) = [one for one in asked if f"{key}" in one]
+    assert "[" not in offered or "[none]" in offered
+    assert "bit" not in file["signal"].get("heater_live", {})

@@ -68,7 +68,8 @@ def test_function_16_is_nobodys_default() -> None:
             "^dead_man: ": "y", r"y/n\] $": "n", "^name": "bench", "^build": "leaky", "^power": "1 kW",
             "^limit": "260 C", "^isolator": "red", "path": "/dev/ttyUSB9", "baud": "9600", "address": "1",
             "_man.register": "9", "process.register": "0", r"\.low": "-20 C", r"\.high": "400 C",
-            "holds": "3 s", r"\.write": "1", "drops_after": "5 s", r"heater\.register": "20",
+            "holds": "3 s", r"heater\.on": "30", r"\.write": "1",
+            "drops_after": "5 s", r"heater\.register": "20",
         }  # fmt: skip
         return next((said for words, said in plate.items() if re.search(words, question)), "")
 

@@ -51,3 +51,10 @@ def test_a_number_where_yes_or_no_is_asked_is_told_what_to_type() -> None:
     with pytest.raises(ConfigError, match=r"0 is no answer here: type y \(true\) or n \(false\)"):
         read("0", False, "echoes")
     assert read("n", True, "echoes") is False
+
+
+@pytest.mark.parametrize("typed", ["nan", "[nan]", "-500.0, nan"])
+def test_not_a_number_is_refused_where_it_is_typed_and_not_at_the_end_of_its_section(typed: str) -> None:
+    with pytest.raises(ConfigError, match="is no reading anyway"):
+        read(typed, [-9999.0], "open_values")
+    assert read("-500.0", [-9999.0], "open_values") == [-500.0]
