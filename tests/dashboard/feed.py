@@ -440,8 +440,8 @@ def flat(text: str) -> str:
 
 
 async def until(pilot: Pilot[None], true: Callable[[], bool]) -> None:
-    """Let the app go on until something is so; at most some seconds."""
-    for _ in range(200):
+    """Let the app go on until something is so; at most a minute, for a machine that is busy."""
+    for _ in range(3000):
         if true():
             return
         await pilot.pause(0.02)
