@@ -126,12 +126,13 @@ def _ask_marks_before_heat(hosted: Hosted, writer: Writer, job: Job) -> None:
 def _connect(oven: Oven, oven_io: OvenIO, job: Job) -> None:
     """Open the port, off first. A recording may wait for a board that is silent. Raises DeviceError.
 
-    What an earlier heat has left on is off where a recording begins with a board that answers.
+    What an earlier heat has left on is off where a recording begins with a board that answers, and whose
+    element, where that is seen, is dead.
     """
     try:
         oven_io.connect()
         before = running_ovens.of(oven.name) if job.record_only else None
-        if before is not None and not before.torn:
+        if before is not None and not before.torn and oven_io.off():
             running_ovens.clear(oven.name, before.id)
     except NoReply:
         if not job.record_only:
