@@ -35,7 +35,8 @@ class KeyAsker:
         self, way: Way, ask: Ask, say: Say, taken: Container[str] = (), ports: Ports = ports_here
     ) -> None:
         self._example, self._way = example_of(way), way
-        self._modbus = not any("kind" in device for device in self._example["device"].values())
+        kinds = {device.get("kind") for device in self._example["device"].values()}
+        self._modbus, self._line_board = kinds == {None}, "line" in kinds
         self._ask, self._say, self._taken, self._ports = ask, say, taken, ports
         self._told: set[Path] = set()
         self._named: set[Path] = set()
@@ -95,8 +96,8 @@ class KeyAsker:
         """Return what Enter takes, in brackets: an earlier answer, else the example where it may stand."""
         if path in self._own:
             return f" [{shown(self._own[path])}]"
-        invented = path[:2] != ("signal", "second") and value != USUAL.get(path[-1], value)
-        if path[-1] in TYPED or value == "" or (invented and not may_miss):
+        usual = self._line_board or path[:2] == ("signal", "second") or value == USUAL.get(path[-1], value)
+        if path[-1] in TYPED or value == "" or not (usual or may_miss):
             return ""
         return f" [{NONE if may_miss else shown(value)}]"
 

@@ -76,3 +76,17 @@ def test_no_bit_and_no_number_of_full_heat_is_offered_that_nobody_has_given(
     (offered,) = [one for one in asked if f"{key}" in one]
     assert "[" not in offered or "[none]" in offered
     assert "bit" not in file["signal"].get("heater_live", {})
+
+
+def test_what_the_line_protocol_says_of_full_heat_is_one_enter_away() -> None:
+    """Its 1000 is no number of an example's board, and nobody can know it from the board's table."""
+    answers = person(9, "duty", SERIAL)
+    asked = []
+
+    def ask(question: str) -> str:
+        asked.append(question)
+        assert len(asked) < 300, "asked again and again"
+        return "" if "heater.on" in question else answers(question)
+
+    file = Asker(WAYS[8], ask, [].append).file()
+    assert file["output"]["heater"]["on"] == 1000
