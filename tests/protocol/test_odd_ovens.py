@@ -246,7 +246,10 @@ def test_a_board_that_its_watchdog_restarts_is_proved_in_a_silence_of_its_own(ho
     oven_io = open_oven_io(oven, RealClock())
     try:
         oven_io.connect()
-        found = dead_man(Watched(oven, oven_io, RealClock(), lambda: True))
+        for _ in range(3):  # on a busy machine the board may miss a reading: the person does what is said
+            found = dead_man(Watched(oven, oven_io, RealClock(), lambda: True))
+            if "do it again" not in found.line:
+                break
         assert found.passed is (holds_s < 10.0), found.line
         assert "falls silent as it drops" in found.line or not found.passed
     finally:
