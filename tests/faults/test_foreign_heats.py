@@ -19,6 +19,7 @@ import leftovers
 import pytest
 from faults.lamp import LampReader
 from faults.live_heat import until
+from foreign.bench_answers import Told, bench_answers
 from foreign.benches import BENCHES, ROOM_C, Board, Firmware
 from foreign.chip import TOOLS, Chip
 from foreign.first_answers import odd_answers
@@ -43,59 +44,6 @@ LIVE = (
     "caution", "oven file", "bus check", "dead-man test", "cold check", "heater pulse", "drop test",
     "earth and insulation",
 )  # fmt: skip
-PLATE = {
-    "^name": "bench", "^use": "tempering", "^build": "leaky", "^power": "1200 W", "^limit": "260 C",
-    "^isolator": "red switch by the door", r"^switching\.kind": "solid-state",
-    r"process\.low": "-20 C", r"process\.high": "400 C",
-    r"\.baud:": "9600", r"\.line_end:": "LF",
-    r"\.timeout": "0.6 s",  # a bench shares its machine with others and may answer late
-}  # fmt: skip
-RELAYS = {
-    r"device\.sensors?: is this": "n", r"\.relays\.address": "1", r"process\.register": "0",
-    r"process\.format": "int16", r"process\.scale": "0.1", r"process\.offset": "0.0", r"process\.unit": "C",
-    r"process\.fault": "n", r"signal\.second": "n", r"signal\.heater_live.*y/n": "y",
-    r"heater_live\.register": "0", r"signal\.door_open.*y/n": "y", r"door_open\.register": "1",
-    r"heater\.register": "0", r"contactor.*y/n": "y", r"contactor\.register": "1",
-    "identity.*y/n": "y", r"identity\.register": "50", r"identity\.expect": "41", "^dead_man:": "y",
-    r"dead_man\.register": "0", r"dead_man\.write": "5", r"dead_man\.drops_after": "5 s",
-    r"inverted": "false", r"output\.lamp.*y/n": "y", r"lamp\.register": "2",
-}  # fmt: skip
-Told = Mapping[str, str | Callable[[], str]]
-TOLD: dict[str, Told] = {
-    "pymodbus-tcp": {"^kind": "5", **RELAYS},
-    "rtu-over-tcp": {"^kind": "5", **RELAYS},
-    "firmware": {
-        "^kind": "9", r"\.baud": "115200", r"board\.name": "carver_bench", r"current_a.*y/n": "n",
-        r"counter.*y/n": "n", r"contactor.*y/n": "y", r"lamp.*y/n": "y", "^dead_man:": "y",
-        r"dead_man\.write": "10", r"dead_man\.drops_after": "10 s", r"stay on": "10 s",
-    },
-    "pymodbus-pty": {"^kind": "1", r"\.baud": "19200", r"\.parity": "none", **RELAYS},
-    "relay-script": {"^kind": "1", r"\.baud": "19200", r"\.parity": "none", **RELAYS},
-    "timer": {
-        "^kind": "4", r"heater\.back.*y/n": "y", r"back\.register": "0", r"dead_man\.register": "1",
-        r"dead_man\.write": "1", r"dead_man\.then": "0",
-        **{asked: said for asked, said in RELAYS.items() if not asked.startswith("dead_man")},
-        r"dead_man\.drops_after": "5 s",
-    },
-    "words": {
-        "^kind": "8", r"ask\.send": iter(("READ", "")).__next__,
-        r"ask\.reply": r"T={process}\nDOOR {door}\nHEAT {heater}\nLAMP {lamp}\nEND",
-        r"heater\.send": "HEAT {value}", r"heater\.reply": "HEAT IS {value}",
-        r"lamp\.send": "LAMP {value}", r"lamp\.reply": "LAMP IS {value}",
-        r"words\.(heater|lamp)": "OFF, ON", r"words\.door": "SHUT, OPEN",
-        r"alive\.send": "ALIVE", r"alive\.reply": "OK", r"\.baud": "9600", r"\.who": "-", "^dead_man:": "y",
-        r"dead_man\.write": "1",
-        r"dead_man\.drops_after": "5 s", r"door_open.*y/n": "y", r"lamp.*y/n": "y",
-    },
-    "panel": {
-        "^kind": "6", r"\.format": "float32", r"\.word_order": "low first", r"\.resolution": "-",
-        r"\.address": "5", r"process\.register": "0", r"heater\.register": "10",
-        r"link_loss": "holds", r"\.park": "0 C", r"heater_live.*y/n": "y", r"heater_live\.table": "discrete",
-        r"heater_live\.register": "0", r"heater_live\.bit": "-", "contactor.*y/n": "n",
-        r"lamp.*y/n": "y", r"lamp\.register": "2",
-    },
-}  # fmt: skip
-TOLD["chip"] = {**TOLD["firmware"], r"\.baud": "38400"}
 CHIP = {"chip": Chip} if TOOLS else {}
 SAID = {
     "independent limit, with unit": "275 C",
@@ -152,12 +100,9 @@ class Newcomer:
     @property
     def told(self) -> Told:
         """What is answered to `oven new`: the odd benches have sheets of their own."""
-        if self.name not in TOLD:
-            at = self.board.path, getattr(self.board, "other_path", "")
-            return (odd_answers(*at) | odder_answers(*at) | third_answers(at[0]) | fourth_answers(at[0]))[
-                self.name
-            ]
-        return {r"\.path": self.board.path, **TOLD[self.name], **PLATE, r"\[y/n\] $": "n"}
+        at = self.board.path, getattr(self.board, "other_path", "")
+        sheets = odd_answers(*at) | odder_answers(*at) | third_answers(at[0]) | fourth_answers(at[0])
+        return (bench_answers(at[0]) | sheets)[self.name]
 
     def types(
         self,

@@ -1,7 +1,8 @@
-"""The oven file that `oven new` writes for a maker with one of the sheets of `sheets.md`."""
+"""The oven file that `oven new` writes for a maker with one of the sheets of `sheets.md` or a usual bench."""
 
 import re
 
+from foreign.bench_answers import bench_answers
 from foreign.first_answers import odd_answers
 from foreign.fourth_answers import fourth_answers
 from foreign.second_answers import odder_answers
@@ -17,7 +18,8 @@ MOST_ASKED = 130
 def text_by_asking(name: str, board) -> str:
     """Return what is written for the bench of a name, which is at `board.path`."""
     at, asked = (board.path, getattr(board, "other_path", "")), []
-    told = (odd_answers(*at) | odder_answers(*at) | third_answers(at[0]) | fourth_answers(at[0]))[name]
+    sheets = odd_answers(*at) | odder_answers(*at) | third_answers(at[0]) | fourth_answers(at[0])
+    told = (bench_answers(at[0]) | sheets)[name]
 
     def ask(question: str) -> str:
         asked.append(question)
