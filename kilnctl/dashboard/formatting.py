@@ -102,8 +102,8 @@ def state_word(s: Snapshot) -> str:
 
 
 def limit_in_force_c(s: Snapshot) -> float:
-    """Return at which temperature the heat trips: the plan's, while it lasts, or the machine's."""
-    if s.state in ("complete", "stopped", "aborted"):
+    """Return at which temperature the heat trips: the plan's, until it is over or reset, or the machine's."""
+    if s.state not in LIVE and not s.trip:
         return s.limit_c
     judged = (i.limit for i in s.interlocks if i.kind == "over_temperature" and i.active)
     return min(s.limit_c, next((limit for limit in judged if limit is not None), s.limit_c))
@@ -226,6 +226,6 @@ def caution(isolator: str) -> str:
     return f"HOT EQUIPMENT – software is not the safety limit. Isolator: {place}. Oil fire: lid, not water."
 
 
-def trip_words(s: Snapshot, old: bool = False) -> str:
-    """Return all that a trip says, in one paragraph."""
-    return trip_head(s, old).whole
+def trip_words(s: Snapshot, old: bool = False, since: bool = False) -> str:
+    """Return all that a trip says, in one paragraph (see `trip_head`)."""
+    return trip_head(s, old, since).whole

@@ -25,8 +25,8 @@ class CutInstead:
         return not all(self.read_back.values())
 
     def proves_off(self, s: Snapshot) -> bool:
-        """Return whether this oven's heat is off for certain; after a trip a relay may be welded."""
-        return bool(self.words) and not self.failed and s.oven in self.read_back and not s.trip
+        """Return whether this oven's heat was read back as off since; heat seen after an off outweighs it."""
+        return bool(self.words) and not self.failed and s.oven in self.read_back and not s.still_on
 
 
 @dataclass(frozen=True, slots=True)

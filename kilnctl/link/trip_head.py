@@ -28,21 +28,28 @@ class Head:
         return f"{self.action} {self.cause}. {self.caution}"
 
 
-def trip_head(s: Snapshot, old: bool = False) -> Head:
-    """Return the head of a picture with a trip; `old` where nobody knows whether it still holds."""
-    level, place = level_of(s, old), s.isolator or "the isolator"
+def trip_head(s: Snapshot, old: bool = False, since: bool = False) -> Head:
+    """Return the head of a picture with a trip; `old` where nobody knows whether it still holds.
+
+    `since`: another hand has read the heat back as off after it.
+    """
+    level, place = level_of(s, old, since), s.isolator or "the isolator"
     cause = "; then ".join(said.rstrip(".") for said in (s.trip, *s.trip_later))
     fire = f"Fire or smoke: leave, close the door, call {s.phone or 'your local emergency number'}."
-    hotter = "" if level != "off" else f"{_hotter(s)} cut the power: {place}. "
-    said = WATCHED if level == "off" and s.off_read_back is not True else action(level, s.isolator)
+    hotter = "" if level != "off" else f"{_hotter(s, since)} cut the power: {place}. "
+    known = since or s.off_read_back is True
+    said = WATCHED if level == "off" and not known else action(level, s.isolator)
     return Head(level, said, cause, hotter + fire)
 
 
-def level_of(s: Snapshot, old: bool = False) -> Level:
+def level_of(s: Snapshot, old: bool = False, since: bool = False) -> Level:
     """Return what is known of the heat: off only where it was read back as off just now, or never on here.
 
-    What the scan of the same tick saw on was seen before off was sent, so a good read-back outweighs it.
+    What the scan of the same tick saw on was seen before off was sent, so a good read-back outweighs it, as
+    one `since` the picture does. Heat that was seen after an off is believed before any relay.
     """
+    if since and not s.still_on:
+        return "off"
     seen_on = s.off_read_back is not True and (s.heat_on is True or s.heater_live is True)
     if s.still_on or seen_on:
         return "on"
@@ -63,8 +70,8 @@ def action(level: Level, isolator: str) -> str:
             return f"THE HEAT IS STILL ON. CUT THE POWER NOW: {place}."
 
 
-def _hotter(s: Snapshot) -> str:
+def _hotter(s: Snapshot, blind: bool) -> str:
     """Say when to cut the power although the heat is off: by the temperature, where anybody can see it."""
-    if s.quality in ("good", ""):
+    if s.quality in ("good", "") and not blind:
         return "If it still gets hotter,"
     return "There is no reading to show it cooling; if in doubt,"

@@ -301,7 +301,13 @@ async def test_what_the_supervisor_did_is_said_and_off_keeps_its_answer() -> Non
         (heating(), {"hardening-furnace": True, "other": False}, "urgent", "OFF IS NOT CONFIRMED."),
         (heating(), {"other": True}, "urgent", "THE CONTROLLER HAS GONE."),
         (heating(), {}, "urgent", "THE CONTROLLER HAS GONE."),
-        (tripped(), {"hardening-furnace": True}, "urgent", "THE CONTROLLER HAS GONE."),
+        (tripped(), {"hardening-furnace": True}, "soon", "THE CONTROLLER HAS GONE."),
+        (
+            dataclasses.replace(tripped(), still_on=True),
+            {"hardening-furnace": True},
+            "urgent",
+            "THE CONTROLLER",
+        ),
     ],
 )
 def test_only_an_off_that_was_read_back_turns_red_to_amber(
@@ -317,6 +323,63 @@ def test_only_an_off_that_was_read_back_turns_red_to_amber(
     asked = todo.now(v, 200).plain
     if not last.trip:
         assert ("You: cut the power now: red switch" in asked) is first.startswith("OFF IS NOT"), asked
+
+
+@pytest.mark.parametrize(
+    ("cut", "still_on", "said", "unsaid"),
+    [
+        (CutInstead(), False, "OFF IS NOT CONFIRMED. CUT THE POWER NOW", "HEAT IS OFF"),
+        (CutInstead("gone", {"hardening-furnace": True}), False, "HEAT IS OFF, read back.", "NOT CONFIRMED"),
+        (CutInstead("gone", {"hardening-furnace": True}), True, "THE HEAT IS STILL ON. CUT", "HEAT IS OFF"),
+    ],
+)
+def test_a_trip_whose_off_was_read_back_later_does_not_ask_for_hands_beside_saying_so(
+    cut: CutInstead, still_on: bool, said: str, unsaid: str
+) -> None:
+    """A cable was out and plugged in again: "heat is off, read back" stood over "CUT THE POWER NOW".
+
+    Nobody measures it then: if in doubt the power is cut, and not only when it is seen to get hotter.
+    """
+    lost = dataclasses.replace(tripped(), trip_kind="link_lost", off_read_back=None, still_on=still_on)
+    v = View(lost, age_s=20.0, attached=False, cut=cut)
+    todo_said, small = flat(todo.now(v, 200).plain), flat(header.too_small(v, 60, 10, (80, 24)).plain)
+    for words_ in (todo_said, small):
+        assert said in words_
+        assert unsaid not in words_
+        assert ("no reading to show it cooling; if in doubt, cut the power" in words_) is (said[:4] == "HEAT")
+    assert (header.action_of(v) == "") is (said[:4] == "HEAT")
+    assert v.face.style == ("soon" if said[:4] == "HEAT" else "urgent")
+
+
+@pytest.mark.parametrize(
+    ("last", "said"),
+    [
+        (
+            dataclasses.replace(hot(), state="stopped", off_read_back=True),
+            "The heat was off, read back: look at",
+        ),
+        (dataclasses.replace(hot(), state="stopped", heat_on=None), "The heat may be on: look at the oven"),
+        (heating(), "The heat may be on: look at the oven"),
+        (tripped(), "The heat may be on: look at the oven"),
+    ],
+    ids=["read back", "relay unknown", "in a heat", "tripped"],
+)
+def test_an_old_picture_of_an_off_that_was_read_back_does_not_say_that_the_heat_may_be_on(
+    last: Snapshot, said: str
+) -> None:
+    """The controller hung after an off from another terminal: amber, and yet "The heat may be on"."""
+    v = View(last, age_s=20.0)
+    assert said in flat(header.banner(v, 200).plain)
+    assert ("heat was off, read back" in flat(heat_panel.heat(v, 40, 6).plain)) is ("read back" in said)
+
+
+def test_words_about_another_oven_leave_what_is_to_be_feared_of_this_one() -> None:
+    cut = CutInstead("heat is off, read back since: other", {"other": True})
+    said = flat(header.banner(View(heating(), age_s=20.0, attached=False, cut=cut), 300).plain)
+    assert "Heat is off, read back since: other. The heat may be on: look at the oven;" in said
+    cut = CutInstead("heat is off, read back since: hardening-furnace", {"hardening-furnace": True})
+    said = flat(header.banner(View(heating(), age_s=20.0, attached=False, cut=cut), 300).plain)
+    assert "Heat is off, read back since: hardening-furnace. Look at the oven;" in said
 
 
 async def test_a_logbook_that_cannot_be_read_does_not_stop_the_screen() -> None:

@@ -13,6 +13,7 @@ from kilnctl.cli.heat.acknowledgement import Say, consented
 from kilnctl.cli.heat.hand_over import begin
 from kilnctl.cli.terminal.place import who
 from kilnctl.cli.watch.controller_lost import end_of
+from kilnctl.cli.watch.read_back_since import ReadBackSince
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
@@ -80,11 +81,11 @@ def _begun(client: LinkClient, start: StartJob, oven: Oven, say: Say, as_json: b
     answer = begin(client, oven.name, start, CONNECT_S)
     if start.unattended and not oven.simulated:
         say("first, about 15 s: test messages, then the dead-man (heat on, then silence)")
-    run_id = int(answer.data["run"])
+    run_id, since = int(answer.data["run"]), ReadBackSince()
     try:
-        return follow(client, oven.name, run_id, say, as_json)
+        return follow(client, oven.name, run_id, say, as_json, since)
     except LinkError as e:
-        code, summary = end_of(run_id, oven, began, e, watches=start.record_only)
+        code, summary = end_of(run_id, oven, began, e, since, watches=start.record_only)
         tell(summary, say, as_json)
         return code
 
@@ -127,7 +128,7 @@ def start_for(text: str, name: str, todo: Job, time_scale: float, stamps: off_st
     )
 
 
-def follow(client: LinkClient, oven: str, run_id: int, say: Say, as_json: bool) -> int:
+def follow(client: LinkClient, oven: str, run_id: int, say: Say, as_json: bool, since: ReadBackSince) -> int:
     """Show the live line until the run is over; Ctrl-C asks for off. Returns the exit code."""
     # Started in the background of a script, the interrupt may have been switched off for us: it means off.
     signal.signal(signal.SIGINT, signal.default_int_handler)
@@ -138,7 +139,7 @@ def follow(client: LinkClient, oven: str, run_id: int, say: Say, as_json: bool) 
         if _outcome(client, oven, LEFT_S) is None:
             say(f"the run of {oven} goes on; `kilnctl watch` shows it, `kilnctl off` ends it")
             return 0
-        return result(client, oven, say, as_json)
+        return result(client, oven, say, as_json, since)
     clock, shown_s, last = RealClock(), 0.0, ""
     stood: tuple[AlarmView, ...] = ()
     # On a terminal one line that is written over; in a file a line a minute, and one for each change.
@@ -159,7 +160,7 @@ def follow(client: LinkClient, oven: str, run_id: int, say: Say, as_json: bool) 
     except KeyboardInterrupt:
         say("\nheat off requested")
         client.ask(Command("off", oven, who=who()), 5.0)
-    return result(client, oven, say, as_json)
+    return result(client, oven, say, as_json, since)
 
 
 def change_of(s: Snapshot) -> str:
@@ -200,12 +201,12 @@ def _asked_of_you(s: Snapshot) -> str:
     return f" | {late}{say} Answer within {say_duration(max(0.0, left_s))}: `kilnctl answer done`"
 
 
-def result(client: LinkClient, oven: str, say: Say, as_json: bool) -> int:
+def result(client: LinkClient, oven: str, say: Say, as_json: bool, since: ReadBackSince) -> int:
     """Wait for the outcome, print it, return its exit code. Raises KilnctlError when there is none."""
     status = _outcome(client, oven, END_S)
     if status is None:
         raise LinkError("the run did not report its end; see `kilnctl status`")
-    tell(status["summary"], say, as_json)
+    tell(since.told(status["summary"]), say, as_json)
     return int(status["exit_code"])
 
 

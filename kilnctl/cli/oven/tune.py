@@ -17,6 +17,7 @@ from kilnctl.cli.plan.plan_timing import known_oven, learned_model
 from kilnctl.cli.terminal.options import Flag, refuse_unused
 from kilnctl.cli.terminal.progress import at_work
 from kilnctl.cli.terminal.select import choose_oven
+from kilnctl.cli.watch.read_back_since import ReadBackSince
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
@@ -130,7 +131,7 @@ def _heat_up(path: Path, oven: Oven, scale: float | None) -> tuple[int, int]:
         start = consented(client, oven, start, CONNECT_S, print)
         with ctrl_c_is_off(oven.name, text, print):
             run = int(begin(client, oven.name, start, CONNECT_S).data["run"])
-            return follow(client, oven.name, run, print, False), run
+            return follow(client, oven.name, run, print, False, ReadBackSince()), run
 
 
 def recorded(run: int, oven: Oven) -> tuple[list[float], list[float], float]:

@@ -3,6 +3,7 @@
 from datetime import datetime
 from typing import Any
 
+from kilnctl.cli.watch.read_back_since import ReadBackSince
 from kilnctl.clock import Clock, RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
@@ -22,6 +23,7 @@ def end_of(
     oven: Oven,
     began: datetime,
     error: LinkError,
+    since: ReadBackSince,
     clock: Clock | None = None,
     watches: bool = False,
 ) -> tuple[int, dict[str, Any]]:
@@ -34,10 +36,11 @@ def end_of(
     while clock.real_s() < give_up_s:
         summary = _recorded(run_id)
         if summary is not None:
-            return _code(summary), {**summary, "isolator": oven.isolator}
+            return _code(summary), {**since.told(summary), "isolator": oven.isolator}
         words = supervisor_report.newer(began)
         if words is not None:
-            broken = _broken(run_id, oven, words.line(), words.off.get(oven.name, False))
+            off = words.off.get(oven.name, False) or oven.name in since.off()
+            broken = _broken(run_id, oven, words.why if off else words.line(), off)
             if watches and oven.name not in words.off:
                 return INCOMPLETE, {**broken, "outcome": "interrupted", "never_heated": True}
             return TRIPPED, {**broken, "outcome": _latched_soon(oven.name, clock)}
@@ -47,7 +50,9 @@ def end_of(
             **_broken(run_id, oven, str(error), False), "outcome": "interrupted", "never_heated": True
         }  # fmt: skip
     cause = f"{error}; nobody has read back the heat as off: `kilnctl off`, or {oven.isolator}"
-    return TRIPPED, {**_broken(run_id, oven, cause, False), "outcome": _by_latch(oven.name)}
+    off = oven.name in since.off()  # somebody's `kilnctl off` in another terminal
+    broken = _broken(run_id, oven, str(error) if off else cause, off)
+    return TRIPPED, {**broken, "outcome": _by_latch(oven.name)}
 
 
 def _latched_soon(oven: str, clock: Clock) -> str:

@@ -6,6 +6,7 @@ import importlib.util
 import os
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime
 from functools import partial
 from typing import TYPE_CHECKING, Any
@@ -20,7 +21,9 @@ from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Answer, Command, Snapshot
 
 if TYPE_CHECKING:
+    from kilnctl.cli.watch.read_back_since import ReadBackSince
     from kilnctl.dashboard.app import WatchApp
+    from kilnctl.dashboard.history import Past
     from kilnctl.dashboard.view_state import CutInstead, View
 
 WEB_PORT, MOST_PORTS = 8765, 65535
@@ -98,10 +101,17 @@ def attach(
     read_only: bool = False,
 ) -> None:
     """Show the screen until the person leaves it. In an attached run Ctrl-C asks for off and leaves."""
+    from kilnctl.cli.watch.read_back_since import ReadBackSince
     from kilnctl.config.preferences import units_shown
     from kilnctl.dashboard import history_loader
     from kilnctl.dashboard.app import WatchApp
     from kilnctl.dashboard.feed import Attachment
+
+    since = ReadBackSince()
+
+    def past_of(run: int) -> "Past":
+        since.remember()  # a run whose first picture has come has its mark
+        return history_loader.load(home.logbook_path(), run)
 
     def opened(settled: Callable[[], None] | None) -> WatchApp:
         return WatchApp(
@@ -109,10 +119,10 @@ def attach(
             RealClock(),
             oven=oven,
             who=who(),
-            load_past=partial(history_loader.load, home.logbook_path()),
+            load_past=past_of,
             reset=reset_here,
             off_at_ports=off_here,
-            last_words=last_words_since,
+            last_words=partial(last_words_since, since),
             settled=settled,
             keep=keep_here,
             read_only=read_only,
@@ -174,13 +184,19 @@ async def reset_here(s: Snapshot, note: str) -> Answer:
     return await _by_command(words)
 
 
-def last_words_since(utc: str) -> "CutInstead":
-    """Return what the supervisor has said and done since a UTC time, nothing where it has been silent."""
+def last_words_since(since: "ReadBackSince", utc: str) -> "CutInstead":
+    """Return what the supervisor has said since a UTC time, and what anybody has read back as off.
+
+    Nothing where all have been silent.
+    """
     from kilnctl.dashboard.view_state import CutInstead
     from kilnctl.marks import supervisor_report
 
-    words = supervisor_report.newer(datetime.fromisoformat(utc))
-    return CutInstead() if words is None else CutInstead(words.line(), words.off)
+    off = dict.fromkeys(sorted(since.off()), True)
+    if (words := supervisor_report.newer(datetime.fromisoformat(utc))) is not None:
+        words = replace(words, off=words.off | off)
+        return CutInstead(words.line(), words.off)
+    return CutInstead(f"heat is off, read back since: {', '.join(off)}", off) if off else CutInstead()
 
 
 async def off_here() -> Answer:

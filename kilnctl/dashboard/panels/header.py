@@ -82,7 +82,7 @@ def _other_facts(v: View) -> list[str]:
 
 def action_of(v: View) -> str:
     """Return what to do about a trip whose heat is not known to be off; empty at any other time."""
-    head = trip_head(v.s, v.stale) if v.s.trip else None
+    head = trip_head(v.s, v.stale, v.cut.proves_off(v.s)) if v.s.trip else None
     return head.action if head is not None and head.level != "off" else ""
 
 
@@ -109,15 +109,22 @@ def banner(v: View, width: int) -> Content:
         why = f"THE CONTROLLER HAS GONE. Last data {at}, {words.ago(v.age_s)} ago."
     else:
         why = f"NO NEW DATA FOR {v.age_s:.0f} s. What you see is from {at}."
-    said = v.cut.words[:1].upper() + v.cut.words[1:]
-    unsaid = "Nothing was heated here: look" if v.s.only_watched else "The heat may be on: look"
-    known = f"{sentence(said)} Look" if said else unsaid
-    then = f"{known} at the oven; isolator: {v.s.isolator or 'not named'}."
+    said = v.cut.words and sentence(v.cut.words[:1].upper() + v.cut.words[1:])
+    then = f"{said} {_last_known(v)} at the oven; isolator: {v.s.isolator or 'not named'}.".lstrip()
     if v.cut.failed:
-        why, then = f"{action('unproven', v.s.isolator)} {why}", sentence(said)
+        why, then = f"{action('unproven', v.s.isolator)} {why}", said
     mark = "!!" if v.plain else "▲"
     known_off = not v.cut.failed and (words.off_is_known(v.s) or v.cut.proves_off(v.s))
     return plate(f"{mark} {why} {then}", width, f"bold reverse ${'soon' if known_off else 'urgent'}")
+
+
+def _last_known(v: View) -> str:
+    """Return what is to be feared of an oven that nobody has spoken of since, and that a person must look."""
+    if v.s.oven in v.cut.read_back or (v.cut.words and v.s.only_watched):
+        return "Look"
+    if v.s.only_watched:
+        return "Nothing was heated here: look"
+    return f"The heat {'was off, read back' if words.off_is_known(v.s) else 'may be on'}: look"
 
 
 def too_small(v: View, width: int, height: int, smallest: tuple[int, int]) -> Content:
@@ -135,7 +142,7 @@ def too_small(v: View, width: int, height: int, smallest: tuple[int, int]) -> Co
             (v.off_key, "bold reverse"),
         ),
         freshness(v),
-        text((words.trip_words(s, v.stale), "bold $urgent")) if s.trip else None,
+        text((words.trip_words(s, v.stale, v.cut.proves_off(s)), "bold $urgent")) if s.trip else None,
         text((f"You: {s.waiting.say.removesuffix(words.SCREEN_ANSWERS)}", "bold $soon"))
         if s.waiting is not None
         else None,

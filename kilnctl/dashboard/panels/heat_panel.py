@@ -40,7 +40,8 @@ def _is(v: View, width: int) -> list[Content]:
 
 def _was(v: View, width: int) -> list[Content]:
     """Return what an old picture tells of the heat: it was so, and nobody knows what it is now."""
-    now = "off, read back since" if v.cut.proves_off(v.s) else "unknown"
+    known = "was off, read back" if v.s.off_read_back and words.off_is_known(v.s) else "unknown"
+    now = "off, read back since" if v.cut.proves_off(v.s) else known
     before = f"{words.ago(v.age_s)} ago: {100 * v.s.duty:.0f} %, relay {RELAY[v.s.heat_on]}"
     return [text(("heat ", "$soft"), (now, "bold $strong")), text((fit(before, width), "$soft"))]
 

@@ -81,7 +81,7 @@ def _too_small(v: View, width: int, height: int) -> Content:
     """Return what must be said, and in the rows that are left state and temperature in large letters."""
     said = header.too_small(v, width, height, SMALLEST)
     if v.elsewhere is not None:
-        said = Content("\n").join([said, text(todo.elsewhere(v.elsewhere, v.stale))])
+        said = Content("\n").join([said, text(todo.elsewhere(v, v.elsewhere))])
     rows = sum(max(1, -(-len(line) // max(1, width - 1))) for line in said.plain.split("\n"))
     if width < NARROWEST_LETTERS or height - rows < LOWEST_LETTERS:
         return said

@@ -7,7 +7,7 @@ from kilnctl.dashboard.drawing.text_layout import Part, lines, plate, sentence, 
 from kilnctl.dashboard.panels.heat_panel import alarm_mark, alarm_style
 from kilnctl.dashboard.view_state import View, cut_short, unanswered
 from kilnctl.link.snapshot import AlarmView, Snapshot
-from kilnctl.link.trip_head import level_of, trip_head
+from kilnctl.link.trip_head import trip_head
 from kilnctl.stages import HOT_C, LIVE, in_words
 
 LONG = 1000  # columns: as wide as no terminal
@@ -60,7 +60,7 @@ def _calls(v: View, width: int) -> list[Content]:
 
 def _trip(v: View, width: int) -> list[Content]:
     """Return what to do, in a row of its own; then why, then the caution."""
-    head, mark = trip_head(v.s, v.stale), "X" if v.plain else "✖"
+    head, mark = trip_head(v.s, v.stale, v.cut.proves_off(v.s)), "X" if v.plain else "✖"
     if v.over and head.level == "off":  # cold, and the controller has left it
         way = "reset the latch at the oven's own screen" if v.read_only else "r resets the latch"
         at = words.clock_time(v.s.utc)
@@ -118,7 +118,7 @@ def _quiet(v: View) -> Content:
         what = f"keep the door shut and stay: it was HOT ({last}), and nothing is watching it now."
         return text(("You: ", "$soft"), (what, "bold $soon"))
     if v.elsewhere is not None:
-        return text(("You: ", "$soft"), elsewhere(v.elsewhere, v.stale))
+        return text(("You: ", "$soft"), elsewhere(v, v.elsewhere))
     what = "nothing to do now."
     if v.s.run and v.cold and v.s.outcome in ("", "complete") and v.s.state == "complete":
         what = "take the part out." + (
@@ -133,10 +133,10 @@ def _quiet(v: View) -> Content:
     return text(("You: ", "$soft"), (what, "$strong"))
 
 
-def elsewhere(other: Snapshot, old: bool) -> Part:
+def elsewhere(v: View, other: Snapshot) -> Part:
     """Return what another oven calls for: where its heat is not known to be off, the hands come first."""
-    if other.trip and level_of(other, old) != "off":
-        return f"{other.oven}: {trip_head(other, old).action} o shows it.", "bold $urgent"
+    if other.trip and (head := trip_head(other, v.stale, v.cut.proves_off(other))).level != "off":
+        return f"{other.oven}: {head.action} o shows it.", "bold $urgent"
     return f"{other.oven} needs you: press o.", "bold $soon"
 
 

@@ -56,6 +56,8 @@ def test_the_limit_line_is_the_one_that_trips_first() -> None:
     assert formatting.limit_in_force_c(dataclasses.replace(heating(), interlocks=())) == 1100.0
     assert formatting.limit_in_force_c(tripped()) == 815.0
     assert formatting.limit_in_force_c(hot()) == 1100.0, "the plan's limit has gone with the plan"
+    reset = dataclasses.replace(tripped(), trip="")  # the screen said "oven limit 135 · oven limit 260"
+    assert formatting.limit_in_force_c(reset) == 1100.0
     wide = dataclasses.replace(heating().interlocks[0], limit=1300.0)
     assert formatting.limit_in_force_c(dataclasses.replace(heating(), interlocks=(wide,))) == 1100.0
 

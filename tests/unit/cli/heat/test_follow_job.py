@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import pytest
 
 from kilnctl.cli.heat import follow_job
+from kilnctl.cli.watch.read_back_since import ReadBackSince
 from kilnctl.config import home
 from kilnctl.errors import ProfileError, RunRefused
 from kilnctl.heat.job import Job
@@ -63,6 +64,11 @@ class Pictures:
         yield from self._sent
 
 
+def follow(*sent: Snapshot) -> int:
+    since = ReadBackSince()
+    return follow_job.follow(Pictures(*sent), "tempering-oven", 1, print, False, since)  # type: ignore[arg-type]
+
+
 def test_each_change_of_state_alarm_and_trip_is_printed_at_once(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -75,7 +81,7 @@ def test_each_change_of_state_alarm_and_trip_is_printed_at_once(
         dataclasses.replace(BASE, sequence=5, state="tripped", word="tripped", trip="Door: open for 121 s"),
     )
     monkeypatch.setattr(follow_job, "result", lambda *_: 4)
-    assert follow_job.follow(Pictures(*sent), "tempering-oven", 1, print, False) == 4  # type: ignore[arg-type]
+    assert follow(*sent) == 4
     lines = [line.rstrip() for line in capsys.readouterr().out.splitlines()]
     assert [line.partition(":")[0] for line in lines[:3]] == ["heating", "soaking", "soaking"]
     assert lines[3] == "  alarm (soon, not acknowledged): Door: open for 91 s"
@@ -98,7 +104,7 @@ def test_an_alarm_that_is_over_says_so_and_threatens_nothing_more(
         dataclasses.replace(BASE, state="complete"),
     )
     monkeypatch.setattr(follow_job, "result", lambda *_: 0)
-    follow_job.follow(Pictures(*sent), "tempering-oven", 1, print, False)  # type: ignore[arg-type]
+    follow(*sent)
     lines = [line.rstrip() for line in capsys.readouterr().out.splitlines() if line.startswith("  ")]
     assert lines == [
         "  alarm (soon, not acknowledged): Door: open for 91 s; at 120 s the run ends",

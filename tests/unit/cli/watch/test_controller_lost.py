@@ -4,7 +4,9 @@ from datetime import UTC, datetime
 
 import pytest
 
+from kilnctl.cli.heat.follow_job import tell
 from kilnctl.cli.watch.controller_lost import _by_latch, end_of
+from kilnctl.cli.watch.read_back_since import ReadBackSince
 from kilnctl.clock import VirtualClock
 from kilnctl.config import home
 from kilnctl.config.oven import load_oven
@@ -36,10 +38,10 @@ def test_what_a_later_supervisor_cut_was_an_interruption_and_what_its_own_cut_la
         LastWords("2026-11-03T09:00:00+00:00", "the computer went down", {oven.name: True})
     )
     began = datetime(2026, 11, 3, 8, tzinfo=UTC)
-    code, summary = end_of(7, oven, began, NoController("gone"), clock)
+    code, summary = end_of(7, oven, began, NoController("gone"), ReadBackSince(), clock)
     assert (code, summary["outcome"]) == (4, "interrupted")
     latch.trip(Trip("controller_lost", "killed", 0.0))
-    assert end_of(7, oven, began, NoController("gone"), clock)[1]["outcome"] == "tripped"
+    assert end_of(7, oven, began, NoController("gone"), ReadBackSince(), clock)[1]["outcome"] == "tripped"
 
 
 @pytest.mark.usefixtures("own_home")
@@ -52,5 +54,29 @@ def test_a_recording_whose_controller_has_gone_was_interrupted_and_heated_nothin
             words = LastWords("2026-11-03T09:00:00+00:00", "killed", {}, {}, watched)
             supervisor_report.write(words)
             assert words.line() == f"killed; nothing was heating, only watched: {oven.name}"
-        code, summary = end_of(7, oven, began, NoController("gone"), VirtualClock(), watches=True)
+        code, summary = end_of(
+            7, oven, began, NoController("gone"), ReadBackSince(), VirtualClock(), watches=True
+        )
         assert (code, summary["outcome"], summary["never_heated"]) == (6, "interrupted", True)
+
+
+@pytest.mark.usefixtures("own_home")
+@pytest.mark.parametrize("supervisor_spoke", [False, True])
+def test_a_heat_that_somebody_else_has_read_back_as_off_asks_for_no_hands(supervisor_spoke: bool) -> None:
+    """`kilnctl off` had read it back in another terminal; the run ended with "CUT THE POWER NOW"."""
+    path = home.bundled("ovens") / "tempering-oven.toml"
+    oven, began = load_oven(path), datetime(2026, 11, 3, 8, tzinfo=UTC)
+    running_ovens.mark(oven.name, path.read_text())
+    since, ended = ReadBackSince(), []
+    if supervisor_spoke:
+        supervisor_report.write(LastWords("2026-11-03T09:00:00+00:00", "killed", {oven.name: False}))
+
+    def end() -> str:
+        _, summary = end_of(7, oven, began, NoController("gone"), since, VirtualClock())
+        tell(summary, ended.append, as_json=False)
+        return str(ended[-1])
+
+    assert "OFF IS NOT CONFIRMED. CUT THE POWER NOW" in end()
+    running_ovens.clear(oven.name)
+    said = end()
+    assert said == f"\ninterrupted: {'killed' if supervisor_spoke else 'gone'}; heat off, read back (run 7)"

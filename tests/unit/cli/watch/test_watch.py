@@ -48,3 +48,26 @@ async def test_the_screen_does_not_reset_a_live_oven_from_afar(monkeypatch: pyte
     assert not answer.accepted
     assert "not at the machine" in answer.why
     assert "kilnctl reset --oven left" in answer.why
+
+
+@pytest.mark.usefixtures("own_home")
+def test_an_off_from_another_terminal_is_known_where_the_controller_died_with_its_supervisor() -> None:
+    """The screen went on saying "The heat may be on" after an off that was read back twice."""
+    from kilnctl.cli.watch.read_back_since import ReadBackSince
+    from kilnctl.cli.watch.watch import last_words_since
+    from kilnctl.config import home
+    from kilnctl.marks import running_ovens, supervisor_report
+
+    utc, name = "2026-11-03T08:00:00+00:00", "tempering-oven"
+    running_ovens.mark(name, (home.bundled("ovens") / f"{name}.toml").read_text())
+    since = ReadBackSince()
+    assert last_words_since(since, utc).words == ""
+    running_ovens.clear(name)
+    cut = last_words_since(since, utc)
+    assert (cut.words, cut.read_back) == (f"heat is off, read back since: {name}", {name: True})
+    supervisor_report.write(
+        supervisor_report.LastWords("2026-11-03T09:00:00+00:00", "killed", {name: False, "other": True})
+    )
+    cut = last_words_since(since, utc)
+    assert cut.words == f"killed; heat is off, read back: {name}, other"
+    assert not cut.failed
