@@ -12,6 +12,7 @@ from kilnctl.cli.heat import off
 from kilnctl.cli.heat.acknowledgement import Say, consented
 from kilnctl.cli.heat.hand_over import begin
 from kilnctl.cli.terminal.place import who
+from kilnctl.cli.terminal.whole_words import whole_words
 from kilnctl.cli.watch.controller_lost import end_of
 from kilnctl.cli.watch.read_back_since import ReadBackSince
 from kilnctl.clock import RealClock
@@ -38,7 +39,8 @@ LEFT_S = 2.0  # an off that was asked on the screen is through by then
 
 def saying(as_json: bool) -> Say:
     """Return where words for a person go: beside the JSON, never into it."""
-    return (lambda text: print(text, file=sys.stderr)) if as_json else print
+    stream = sys.stderr if as_json else sys.stdout
+    return lambda text: print(whole_words(text, stream), file=stream)
 
 
 def within_s(words: str | None, todo: Job) -> float | None:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import TextIO
 
 from kilnctl.cli.terminal.place import who
+from kilnctl.cli.terminal.whole_words import whole_words
 from kilnctl.marks.off_means import READS
 from kilnctl.processes.heat_off import Report, heat_off
 
@@ -38,7 +39,7 @@ def _tell(so_far: Report, alarm: bool) -> None:
 def _say(text: str, stream: TextIO) -> None:
     """Print a line. Where nobody reads any more, the exit code still says what was found."""
     try:
-        print(text, file=stream, flush=True)
+        print(whole_words(text, stream), file=stream, flush=True)
     except OSError:
         # What print has kept would be tried again at the end, and change the exit code.
         null = os.open(os.devnull, os.O_WRONLY)

@@ -1,9 +1,11 @@
 """What the commands that talk to the running controller share: ask it, and say what came of it."""
 
 import contextlib
+import sys
 from typing import Any
 
 from kilnctl.cli.terminal.place import who
+from kilnctl.cli.terminal.whole_words import whole_words
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.errors import NoController, RunRefused
@@ -23,7 +25,7 @@ def print_answer(answer: Answer, done: str) -> int:
     """Print what came of it. Raises RunRefused with the controller's reason."""
     if not answer.accepted:
         raise RunRefused(answer.why)
-    print(answer.why or done)
+    print(whole_words(answer.why or done, sys.stdout))
     return 0
 
 

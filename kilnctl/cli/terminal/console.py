@@ -7,6 +7,7 @@ import sys
 import termios
 import tty
 
+from kilnctl.cli.terminal.whole_words import whole_words
 from kilnctl.clock import Clock, RealClock
 from kilnctl.commissioning.operator import Later
 
@@ -27,7 +28,7 @@ class Console:
 
     def say(self, line: str) -> None:
         """Show a line."""
-        print(line, flush=True)
+        print(whole_words(line, sys.stdout), flush=True)
 
     def ask(self, question: str, needed: bool = True) -> str:
         """Return what was typed."""

@@ -9,6 +9,7 @@ import traceback
 from collections.abc import Iterable
 from pathlib import Path
 
+from kilnctl.cli.terminal.whole_words import whole_words
 from kilnctl.errors import ConfigError, KilnctlError, ProfileError, RecordError, UnitError, cut_short
 from kilnctl.stages import REFUSED
 
@@ -76,7 +77,7 @@ def _say(text: str) -> None:
     """Print a refusal, a line for each mistake; words that came from outside move no cursor."""
     short = [cut_short(line, LONGEST) for line in _in_chosen_units(text).split("\n")]
     with contextlib.suppress(OSError):
-        print("kilnctl: " + "\n".join(short), file=sys.stderr)
+        print(whole_words("kilnctl: " + "\n".join(short), sys.stderr), file=sys.stderr)
 
 
 def _in_chosen_units(text: str) -> str:

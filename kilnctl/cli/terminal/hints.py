@@ -3,6 +3,8 @@
 import sys
 from collections.abc import Sequence
 
+from kilnctl.cli.terminal.whole_words import whole_words
+
 # {0} is the first word after the command. Commands that say it themselves have none.
 NEXT = {
     "guide": "`kilnctl guide` lists all topics",
@@ -10,8 +12,8 @@ NEXT = {
     "off": "`kilnctl status` says what is known; a new heat is a new `kilnctl run`",
     "answer": "`kilnctl watch` shows what the heat does now",
     "adjust": "`kilnctl watch` shows the heat as it continues",
-    "status": "`kilnctl watch` shows it live; `kilnctl runs` lists the runs so far",
-    "watch": "`kilnctl status` says in one line how it is going; `kilnctl off` ends it",
+    "status": "`kilnctl watch` shows a running heat live; `kilnctl runs` lists the runs so far",
+    "watch": "`kilnctl status` says in one line how the oven is; `kilnctl off` ends a heat",
     "acknowledge": "`kilnctl status` shows which alarms still stand",
     "shelve": "`kilnctl status` shows which alarms still stand",
     "oven": "`kilnctl oven check NAME` says what an oven can do; `kilnctl commission NAME` sets it up",
@@ -59,4 +61,4 @@ def hint(words: Sequence[str], code: int = 0) -> str:
 def tell(words: Sequence[str], code: int) -> None:
     """Say it beside the result, where a person sits at a terminal."""
     if sys.stdout.isatty() and sys.stderr.isatty() and (line := hint(words, code)):
-        print(line, file=sys.stderr)
+        print(whole_words(line, sys.stderr), file=sys.stderr)

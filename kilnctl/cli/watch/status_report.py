@@ -113,8 +113,12 @@ def _hot(hot: Hot, on: bool) -> str:
     when = "at the last reading" if not hot.of_record else "when the heat ended"
     what = "nobody knows how hot it got" if hot.at_c is None else f"{say_point(hot.at_c)} {when}"
     since = f", {minute_of(hot.utc)}" if hot.utc else ""
-    state = "" if on else "off, but "
     again = f"`kilnctl run --record-only --oven {hot.oven}` watches it"
+    if hot.of_record and hot.at_c is not None and hot.at_c < HOT_C:
+        state = "" if on else "off, "
+        unseen = "nothing has watched it since, and it may be hotter"
+        return f"{hot.oven}: {state}{what}{since}; {unseen}. Keep it shut; {again}"
+    state = "" if on else "off, but "
     return (
         f"{hot.oven}: {state}it may be HOT: {what}{since}; not yet seen below "
         f"{say_point(HOT_C)}; nothing is watching it. Keep it shut; {again}"

@@ -34,6 +34,12 @@ def test_the_hint(words: list[str], said: str) -> None:
     assert hint(words) == said
 
 
+def test_no_hint_promises_a_live_picture_where_nothing_may_run() -> None:
+    """After "nothing is running" it said "`kilnctl watch` shows it live", which was refused then."""
+    assert "watch` shows a running heat live" in hint(["status"])
+    assert "`kilnctl off` ends a heat" in hint(["watch"]), "what was watched may be over"
+
+
 def test_a_heat_that_did_not_end_as_asked_is_told_where_to_read() -> None:
     assert "guide after-a-trip" in hint(["run", "gouge.toml"], 4)
     assert hint(["run", "gouge.toml", "--json"], 4) == ""

@@ -111,6 +111,20 @@ def test_an_oven_that_nobody_has_seen_cold_is_called_hot_without_any_controller(
     assert "left one: off, but it may be HOT" in capsys.readouterr().err
 
 
+def test_an_oven_that_was_cold_when_its_heat_broke_off_is_not_called_hot(
+    own_home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """ "It may be HOT: 24 °C when the heat ended; not yet seen below 50 °C" contradicts itself."""
+    with Logbook(home.logbook_path()) as book:
+        number = one_run(book, count=100, end=False)
+    hot_ovens.sign(hot_ovens.Hot("tempering-oven", "2026-01-01T00:00:00+00:00", number))
+    run(["status"])
+    said = capsys.readouterr().out
+    assert "tempering-oven: off, 22 °C (72 °F) when the heat ended, 2026" in said
+    assert "nothing has watched it since, and it may be hotter. Keep it shut; `kilnctl run" in said
+    assert "HOT" not in said
+
+
 def test_a_watched_oven_needs_no_sign_and_one_that_was_left_shows_nothing_old(
     host: Host, capsys: pytest.CaptureFixture[str]
 ) -> None:
