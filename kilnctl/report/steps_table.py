@@ -35,7 +35,7 @@ def _line(was: Achieved, credited_s: float | None, band_k: float | None) -> tupl
     return (
         str(was.index + 1),
         was.label,
-        asked(was) + ("" if band_k is None else f", ± {band_k:g} °C count"),
+        asked(was) + ("" if band_k is None else f", counted within ± {band_k:g} °C"),
         held or rate,
         "" if credited_s is None else spoken(credited_s),
         "" if over is None else f"{over:.1f} °C",

@@ -117,7 +117,7 @@ def _unfinished(record: Record) -> str:
     how = {"tripped": "the heat was cut", "stopped": "it was stopped by hand"}.get(
         info.outcome, in_words(info.outcome)
     )
-    why = f". {info.cause.rstrip('.')}" if info.cause else ""
+    why = f". {info.cause[:1].upper()}{info.cause[1:].rstrip('.')}" if info.cause else ""
     return f"Not finished: {how} after {took}{why}."
 
 

@@ -1,7 +1,6 @@
 """A document as HTML: one file, nothing fetched, readable on a telephone, printed on A4."""
 
 import base64
-import re
 from html import escape
 from itertools import zip_longest
 from pathlib import Path
@@ -18,6 +17,7 @@ from kilnctl.report.layout.document import (
     Table,
     Warned,
 )
+from kilnctl.report.layout.units_held import with_units_held
 
 _STYLE = """
 @page { size: A4; margin: 14mm }
@@ -65,7 +65,6 @@ footer { border-top: 1px solid #cfccc2; margin-top: 20px; padding-top: 6px; colo
 
 LONGEST_OF_ONE_LINE = 10  # letters: a date, "7 h 57 min"
 SCOPE = ' scope="col"'
-UNIT = re.compile(r"(\d) (?=(?:°[CF]|h|min|s|K|mm|kWh|HRC|W|V|%)(?!\w))")
 
 
 def write_html(document: Document, path: Path) -> None:
@@ -108,7 +107,7 @@ def _block(block: Block) -> str:
 
 def _marked_up(text: str) -> str:
     """Return words as HTML; a number and its unit stay on one line."""
-    return escape(UNIT.sub("\\1\N{NO-BREAK SPACE}", text))
+    return escape(with_units_held(text))
 
 
 def _title(title: str) -> str:

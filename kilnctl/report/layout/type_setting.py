@@ -3,6 +3,7 @@
 The font is the one matplotlib brings; for letters that it lacks, one of this computer where there is one.
 """
 
+import re
 import warnings
 from collections.abc import Callable, Iterable
 from functools import lru_cache
@@ -16,6 +17,7 @@ from matplotlib.text import Text
 
 from kilnctl.report.layout.style import FAMILY, STYLE
 from kilnctl.report.layout.system_fonts import fonts_with
+from kilnctl.report.layout.units_held import HELD, with_units_held
 
 # A glyph's advance is asked for at one size, and scaled.
 AT_PT = 100.0
@@ -79,7 +81,8 @@ def broken_at(text: str, wide_pt: float, size_pt: float, weight: str = "normal")
     """Return the lines of a text that is no wider than asked; a word that is wider by itself is cut."""
     lines: list[str] = []
     line = ""
-    for word in (piece for w in text.split() for piece in _cut(w, wide_pt, size_pt, weight)):
+    words = [word.replace(HELD, " ") for word in re.split(r"[ \n]+", with_units_held(text)) if word]
+    for word in (piece for w in words for piece in _cut(w, wide_pt, size_pt, weight)):
         longer = f"{line} {word}" if line else word
         if line and width_pt(longer, size_pt, weight) > wide_pt:
             lines.append(line)

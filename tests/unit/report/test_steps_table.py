@@ -64,5 +64,5 @@ def test_beside_a_soak_stands_how_far_from_its_goal_its_time_counted() -> None:
     record = SimpleNamespace(profile=soak, curve=[], header=SimpleNamespace(period_s=1.0, time_scale=2.0))
     parts = (replace(STEP, index=1, kind="soak", soak_asked_s=7200.0, goal_c=218.0), STEP)
     rows = steps(record, parts).rows  # type: ignore[arg-type]
-    assert rows[0][2] == "218 °C for 2 h, ± 5 °C count"
+    assert rows[0][2] == "218 °C for 2 h, counted within ± 5 °C"
     assert "count" not in rows[1][2]

@@ -25,6 +25,18 @@ def test_a_long_name_breaks_after_a_hyphen() -> None:
     assert lines == ["drawknife-5160-", "normalise"]
 
 
+def test_a_number_and_its_unit_stay_on_one_line() -> None:
+    """A page said "peak 149" and, a line below, "°C"; "about 7" and "h 31 min in all"."""
+    for text, fits, first in (
+        ("a peak of 149 °C", "a peak of 149", "a peak of"),
+        ("in about 7 h 31 min", "in about 7", "in about"),
+        ("2 min, within ± 3 °C", "2 min, within ± 3", "2 min, within ±"),
+    ):
+        lines = broken_at(text, width_pt(fits, 9.0) + 1.0, 9.0)
+        assert lines[0] == first
+        assert " ".join(lines) == text
+
+
 def test_nothing_is_one_empty_line() -> None:
     assert broken_at("", 100.0, 9.0) == [""]
 
