@@ -59,7 +59,7 @@ def silent_note(heat: Heat, now: HeatState) -> str:
     check = f'kilnctl commission {oven.name} --step "bus check"'
     if now.totals.peak_c is not None:
         since = say_duration(scan.link.age_s)
-        return f"{why} for {since}; before, it answered: its cable, or its power? `{check}`"
+        return f"no answer for {since}: {why}; before, it answered: its cable, or its power? `{check}`"
     if scan.heat_on is not None:
         on = f"{oven.output.heater.device} answers; "
     else:

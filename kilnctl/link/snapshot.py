@@ -177,6 +177,12 @@ class Snapshot:
             return "for a reading"
         return "until the door is shut" if self.word == "held" else self.creeps
 
+    @property
+    def waits(self) -> str:
+        """What stands still, and for what; a recording has no plan. Empty while its times are known."""
+        what = "recording" if self.segment is None else "the plan"
+        return f"{what} waits {self.waits_for}" if self.waits_for else ""
+
 
 @dataclass(frozen=True, slots=True)
 class Command:

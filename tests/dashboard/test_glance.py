@@ -20,6 +20,8 @@ from dashboard.feed import (
 from textual.pilot import Pilot
 from textual.widget import Widget
 
+from kilnctl.cli.heat import follow_job
+from kilnctl.cli.watch import status
 from kilnctl.clock import VirtualClock
 from kilnctl.dashboard import formatting as words
 from kilnctl.dashboard.app import WatchApp
@@ -181,6 +183,14 @@ async def test_without_a_reading_no_time_is_promised() -> None:
         for ahead_s in (1660.0, 1960.0):
             assert words.later_time(lost(), ahead_s) not in said
         assert " left" not in flat(said)
+
+
+def test_a_recording_has_no_plan_that_could_wait() -> None:
+    """ "Next: the plan waits for a reading" stood under "no plan"."""
+    blind = dataclasses.replace(heating(), segment=None, segments=(), quality="no reply", only_watched=True)
+    assert "Next: recording waits for a reading." in flat(todo.now(View(blind), 80).plain)
+    assert any("recording waits for a reading" in line for line in status.lines(blind))
+    assert "recording waits for a reading" in follow_job.live_line(blind)
 
 
 async def test_after_the_heat_a_person_is_told_what_is_left_to_do() -> None:

@@ -188,7 +188,7 @@ def live_line(s: Snapshot) -> str:
     now = "no reading" if s.process_c is None else say_point(s.process_c)
     goal = "heat off" if s.goal_c is None else f"goal {say_point(s.goal_c)}"
     left = "" if s.total_left_s is None or s.waits_for else f", {say_duration(s.total_left_s)} left"
-    left += f"; the plan waits {s.waits_for}" if s.waits_for else ""
+    left += f"; {s.waits}" if s.waits else ""
     left += f"; {s.next_words}" if s.word == "waiting to start" else ""
     left += f"; {s.note}" if s.word == "silent" else ""
     return f"{s.word}: {now}, {goal}{left}{_asked_of_you(s)}".ljust(79)

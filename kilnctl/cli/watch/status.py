@@ -53,8 +53,8 @@ def lines(s: Snapshot) -> list[str]:
     goal = "" if s.goal_c is None else f", goal {say_point(s.goal_c)}"
     left = "" if s.total_left_s is None or s.waits_for else f", {say_duration(s.total_left_s)} left"
     said = [f"{s.oven}: {s.word}, {now}{goal}{left}" + (f" (run {s.run}, {s.profile})" if s.run else "")]
-    if s.waits_for:
-        said.append(f"  the plan waits {s.waits_for}")
+    if s.waits:
+        said.append(f"  {s.waits}")
     if s.word == "silent":
         said.append(f"  {s.note}")
     if s.trip:

@@ -184,7 +184,7 @@ def _next(v: View) -> Content:
     if v.stale:
         return Content("")  # nobody knows what comes
     if v.timeless:
-        return text(("Next: ", "$soft"), (f"the plan waits {s.waits_for}.", "$strong"))
+        return text(("Next: ", "$soft"), (f"{s.waits}.", "$strong"))
     open_end = s.waiting is not None or not s.end_utc  # nobody knows how long a person takes
     following = words.next_segment(s)
     left = (

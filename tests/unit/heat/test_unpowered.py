@@ -73,6 +73,7 @@ def test_a_cold_board_that_is_switched_off_is_silent_and_comes_back() -> None:
     assert [s.alarms for s in seen if s.alarms or s.trip] == []
     note = next(s.note for s in seen if s.word == "silent")
     assert "before, it answered: its cable, or its power?" in note
+    assert note.startswith("no answer for "), "it said: look in /dev/serial/by-id for 7 s; before, ..."
     assert "is it switched on?" not in note
     assert 'kilnctl commission tempering-oven --step "bus check"' in note
     assert seen[-1].note == ""
