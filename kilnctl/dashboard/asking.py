@@ -109,7 +109,8 @@ class Asking(Turning):
 
     def _told(self, word: str, answer: Answer) -> None:
         if answer.accepted:
-            self.say(f"{word}: {answer.why or 'accepted'}")
+            if self.hands is None or answer.why:  # in the count it would lie over the bar, which says as much
+                self.say(f"{word}: {answer.why or 'accepted'}")
         else:
             self.say(f"{word} REFUSED: {answer.why}")
             self.bell()

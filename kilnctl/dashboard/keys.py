@@ -173,7 +173,8 @@ class Palette(Provider):
         off = Key("f9", "off", "OFF", "Heat off, every oven, at once")
         view = getattr(self.app, "view", None)
         counting = getattr(self.app, "hands", None) is not None
-        return [off, *(k for k in KEYS if means_anything(k.action, view, counting))]
+        possible = [k for k in KEYS if means_anything(k.action, view, counting)]
+        return [off, *sorted(possible, key=lambda k: k.action not in HEATING_ACTIONS)]
 
     def _runner(self, key: Key):  # type: ignore[no-untyped-def]
         async def run() -> None:

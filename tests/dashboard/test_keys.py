@@ -388,6 +388,9 @@ async def test_the_count_from_furnace_to_hand_warm() -> None:
         await pilot.press("space")
         await pilot.pause()
         assert "Transfer: at most 5.0 s. SPACE when it is in the oil." in flat(text_of(app))
+        assert "accepted" not in text_of(app), (
+            "it lay over the bar of the 5 s; the count itself is the answer"
+        )
         clock.advance(9.0)
         app.count()
         await pilot.pause()
@@ -608,6 +611,23 @@ async def test_the_palette_finds_what_has_no_key() -> None:
             if isinstance(app.screen, Question):
                 break
         assert isinstance(app.screen, Question)
+
+
+async def test_the_palette_begins_with_what_changes_the_heat() -> None:
+    """What has no key stood below the fold, behind eight keys that only turn pages."""
+    app = WatchApp(Wire(soaking()), VirtualClock())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.press("ctrl+p")
+        found = app.screen.query_one(CommandList)
+        for _ in range(100):
+            await pilot.pause(0.02)
+            if found.option_count > 10:
+                break
+        prompts = [str(found.get_option_at_index(n).prompt) for n in range(found.option_count)]
+        assert "F9" in prompts[0]
+        assert any("10 minutes longer" in prompt for prompt in prompts[:5])
+        assert any("next step" in prompt for prompt in prompts[:5])
 
 
 async def test_the_mouse_reaches_off_and_the_keys_shown_and_the_chart_never_takes_the_keys() -> None:

@@ -220,7 +220,7 @@ def tell(summary: dict[str, Any], say: Say, as_json: bool) -> None:
         heat = "heat off, read back" if summary.get("heat_off_confirmed") else not_off(summary)
         if summary.get("never_heated"):
             heat = "nothing was heated"
-        why = summary["cause"] or "all steps done"
+        why = (summary["cause"] or "all steps done").removesuffix("; the heat is off")
         say(f"\n{in_words(summary['outcome'])}: {why}; {heat} (run {summary['run']})")
 
 

@@ -130,3 +130,15 @@ def test_a_step_is_printed_with_its_command_and_again_when_it_is_late() -> None:
     )
     assert "| LATE: Quench 1 of 3" in follow_job.live_line(late)
     assert follow_job.change_of(ready) != follow_job.change_of(late)
+
+
+def test_the_end_says_once_that_the_heat_is_off_and_only_where_it_is() -> None:
+    """'Nobody confirmed "quench" in time; the heat is off; heat off, read back'."""
+    said: list[str] = []
+    cause = 'nobody confirmed "quench" in time; the heat is off'
+    summary = {"outcome": "ended_early", "cause": cause, "run": 3, "isolator": "red switch"}
+    for confirmed in (True, False):
+        follow_job.tell({**summary, "heat_off_confirmed": confirmed}, said.append, as_json=False)
+    assert said[0] == '\nended early: nobody confirmed "quench" in time; heat off, read back (run 3)'
+    assert "the heat is off" not in said[1]
+    assert "OFF IS NOT CONFIRMED. CUT THE POWER NOW: red switch" in said[1]
