@@ -9,6 +9,7 @@ from dashboard.feed import (
     STATES,
     Wire,
     flat,
+    heating,
     held,
     lost,
     ready,
@@ -27,7 +28,7 @@ from kilnctl.dashboard import formatting as words
 from kilnctl.dashboard.app import WatchApp
 from kilnctl.dashboard.drawing import theme as look
 from kilnctl.dashboard.drawing.big_font import big, height_of, on_plate
-from kilnctl.dashboard.panels import limits_panel
+from kilnctl.dashboard.panels import heat_panel, limits_panel, plan_panel
 from kilnctl.dashboard.panels.big_band import band_scale, band_starts
 from kilnctl.dashboard.view_state import View
 from kilnctl.interlocks.alarms import AlarmState
@@ -542,6 +543,19 @@ def hidden(app: WatchApp) -> list[str]:
             pair = [c.downgrade(ColorSystem.STANDARD).number for c in (style.color, style.bgcolor)]
             found += [text] if pair[0] == pair[1] else []
     return found
+
+
+def test_what_stands_in_on_a_page_stays_in_when_it_needs_two_rows() -> None:
+    """The second row of a reason began left of the mark of its own step."""
+    reasons = ("so that thick and thin heat evenly " * 4,) * len(heating().segments)
+    s = dataclasses.replace(heating(), not_checked=("no second sensor: what reads low goes unnoticed " * 3,))
+    plan = plan_panel.plan_page(View(s, reasons=reasons), 78).plain.splitlines()
+    alarms = heat_panel.alarm_page(View(s), 60).plain.splitlines()
+    for rows, indent, width, said in ((plan, 5, 78, "evenly"), (alarms, 3, 60, "sensor")):
+        inside = [row for row in rows if row.startswith(" " * indent)]
+        assert any(said in row for row in inside)
+        assert all(len(row) <= width and row[indent] != " " for row in inside)
+        assert all(row[0] != " " for row in rows if row not in inside)
 
 
 @pytest.mark.parametrize(("state", "there"), [("hot", True), ("heating", False)])

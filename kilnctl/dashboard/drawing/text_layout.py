@@ -42,6 +42,12 @@ def plate(words_: str, width: int, style: str) -> Content:
     return lines([text((row.ljust(width), style)) for row in wrap(words_, width)])
 
 
+def standing_in(words_: str, width: int, indent: int, style: str) -> list[Content]:
+    """Return words that stand in, in as many rows as they need."""
+    in_ = " " * indent
+    return [text((row, style)) for row in wrap(words_, width, initial_indent=in_, subsequent_indent=in_)]
+
+
 def spread(left: Content, right: Content, width: int) -> Content:
     """Return one row with something at both ends; the left gives way."""
     room = width - right.cell_length - (1 if right.cell_length else 0)

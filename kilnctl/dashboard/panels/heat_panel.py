@@ -3,7 +3,16 @@
 from textual.content import Content
 
 from kilnctl.dashboard import formatting as words
-from kilnctl.dashboard.drawing.text_layout import SHORTEST_BAR, bar, fit, lines, rule, sentence, text
+from kilnctl.dashboard.drawing.text_layout import (
+    SHORTEST_BAR,
+    bar,
+    fit,
+    lines,
+    rule,
+    sentence,
+    standing_in,
+    text,
+)
 from kilnctl.dashboard.panels.limit_meanings import MEANINGS
 from kilnctl.dashboard.view_state import View, is_acknowledged, unanswered
 from kilnctl.link.snapshot import AlarmView
@@ -81,14 +90,15 @@ def alarm_page(v: View, width: int) -> Content:
         since = f"since {words.earlier_time(v.s, a.since_s)}"
         since += f", {words.left(a.since_s)} into the run" if width >= ROOM_FOR_BOTH else ""
         head = f"{alarm_mark(a, v.plain)} {a.priority} · {a.state}{first} · {since}"
-        rows += [text((head, style)), text((f"   {sentence(a.reason_now)}", "$strong"))]
+        rows += [text((head, style)), *standing_in(sentence(a.reason_now), width, 3, "$strong")]
         if meaning := MEANINGS.get(a.kind):
-            rows.append(text((f"   {meaning}", "$soft")))
+            rows += standing_in(meaning, width, 3, "$soft")
     if not v.s.alarms:
         rows.append(text(("No alarms.", "$soft")))
     if v.s.not_checked:
         rows.append(rule("not checked by software", width))
-        rows += [text((f"   {sentence(item)}", "$soft")) for item in v.s.not_checked]
+        for item in v.s.not_checked:
+            rows += standing_in(sentence(item), width, 3, "$soft")
     return lines(rows)
 
 

@@ -5,7 +5,17 @@ from textwrap import wrap
 from textual.content import Content
 
 from kilnctl.dashboard import formatting as words
-from kilnctl.dashboard.drawing.text_layout import Part, bar, first_that_fit, fit, lines, rule, spread, text
+from kilnctl.dashboard.drawing.text_layout import (
+    Part,
+    bar,
+    first_that_fit,
+    fit,
+    lines,
+    rule,
+    spread,
+    standing_in,
+    text,
+)
 from kilnctl.dashboard.formatting import SCREEN_ANSWERS
 from kilnctl.dashboard.view_state import View
 from kilnctl.link.snapshot import SegmentView, Snapshot
@@ -173,9 +183,9 @@ def plan_page(v: View, width: int) -> Content:
         rows.append(_segment(v, seg, width))
         said = seg.say.removesuffix(SCREEN_ANSWERS)
         if said and said not in rows[-1].plain:
-            rows.append(text((f"     {said}", "$soft")))
+            rows += standing_in(said, width, 5, "$soft")
         if seg.index < len(v.reasons) and v.reasons[seg.index]:
-            rows.append(text((f"     why: {v.reasons[seg.index]}", "$quiet")))
+            rows += standing_in(f"why: {v.reasons[seg.index]}", width, 5, "$quiet")
     return lines([*rows, *soak_clocks(v, width), *treatment(v, width)])
 
 
