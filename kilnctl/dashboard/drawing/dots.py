@@ -51,12 +51,16 @@ class Dots:
         """Return the row of dots of a value, kept inside; two to a cell."""
         return self._rows_of(np.array([y]))[0]
 
-    def line(self, x: Floats, y: Floats, style: str) -> None:
-        """Draw a solid line; a column holds its lowest and its highest value, so that no spike is lost."""
+    def line(self, x: Floats, y: Floats, style: str, broken: bool = False) -> None:
+        """Draw a line; a column holds its lowest and its highest value, so that no spike is lost.
+
+        A solid one, or one `broken` in every second cell: told from a solid one by more than its colour.
+        """
         ink = self._ink(style)
         for px, py in pieces(x, y):
             for column, top, bottom in self._spans(px, py, self._fine):
-                self._dots[top : bottom + 1, column] = ink
+                if not (broken and column // self._fine % 2):
+                    self._dots[top : bottom + 1, column] = ink
 
     def thin(self, x: Floats, y: Floats, mark: str, style: str) -> None:
         """Draw a thin line by one character a cell."""

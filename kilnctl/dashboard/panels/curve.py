@@ -224,7 +224,7 @@ def picture(
     dots.thin(*found["skin"], "~", "part")
     dots.thin(*found["setpoint"], "╌", "goal")
     dots.shade(ahead[:, 0], ahead[:, 1], ahead[:, 3])
-    dots.line(ahead[:, 0], ahead[:, 2], "ahead")
+    dots.line(ahead[:, 0], ahead[:, 2], "ahead", broken=True)
     dots.line(*found["process"], "measured")  # last: what is drawn later covers
     for event in history.events:
         if from_s <= event.at_s <= to_s:

@@ -25,7 +25,7 @@ FIRST_S = 30.0  # of a temper: less is nothing
 TELLING_BAR = 8  # columns: a shorter bar says less than its numbers
 ROOMY = 20  # columns of a title for two names
 TALL = 12  # rows of the plan from which on everything finds its own row
-PREDICTED = "━predicted "
+PREDICTED = "╍predicted "
 LEGEND = (
     ("━measured ", "$measured"),
     (PREDICTED, "$ahead"),  # before the thin ones: at 80 columns three names have room

@@ -96,3 +96,21 @@ def test_a_low_chart_gives_its_axis_to_the_curve() -> None:
         drawn = picture(s, history, "whole heat", formatting.Degrees(), False, 60, 3, low=low)
         assert len(drawn) == rows
         assert words in "".join(run.text for row in drawn[3:] for run in row)
+
+
+def test_what_is_predicted_is_told_from_what_was_measured_without_a_colour() -> None:
+    """Without colours, and on an old picture in its one grey, both were the same unbroken line."""
+    s = dataclasses.replace(
+        heating(), setpoint_c=None, part_c=None, goal_c=None, second_c=None, elapsed_s=6e3
+    )
+    ahead = tuple((at_s, 740.0, 742.4, 745.0) for at_s in np.arange(6000.0, 12400.0, 100.0).tolist())
+    s = dataclasses.replace(s, prediction=ahead)
+    history = History(s.run)
+    for at_s in np.arange(0.0, 6100.0, 100.0).tolist():
+        history.add(dataclasses.replace(s, elapsed_s=at_s))
+    for plain in (False, True):
+        drawn = picture(s, history, "whole heat", formatting.Degrees(), plain, 60, 12)
+        rows = ["".join(run.text for run in row) for row in drawn]
+        line = next(row for row in rows if {"▄", "▀"} & set(row))
+        assert " " not in line[10:34], "measured"
+        assert line[42:62].count(" ") == 10, "predicted: every second cell"
