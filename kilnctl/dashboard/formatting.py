@@ -193,6 +193,13 @@ def next_segment(s: Snapshot) -> SegmentView | None:
     return s.segments[following] if s.segment is not None and following < len(s.segments) else None
 
 
+def goes_nowhere(s: Snapshot) -> bool:
+    """Return whether the oven heats, and what is foreseen of it does not reach the goal in days."""
+    here = s.segments[s.segment] if s.segment is not None and s.segment < len(s.segments) else None
+    heats = here is not None and here.kind == "ramp"
+    return heats and s.state == "running" and bool(s.prediction) and s.segment_left_s is None
+
+
 def quench_in_s(s: Snapshot) -> float | None:
     """Return the seconds until the quench, None unless it is the very next segment."""
     coming = next_segment(s)

@@ -185,6 +185,17 @@ async def test_without_a_reading_no_time_is_promised() -> None:
         assert " left" not in flat(said)
 
 
+def test_a_goal_that_is_not_foreseen_to_be_reached_is_said_so() -> None:
+    """A time was promised above a curve that never got there."""
+    s = dataclasses.replace(
+        heating(), segment_left_s=None, total_left_s=None, end_utc="", next_words="soak at 800"
+    )
+    said = flat(todo.now(View(s), 100).plain)
+    assert "Next: soak at 800. As it heats now it is not foreseen to get there." in said
+    assert "foreseen" not in todo.now(View(dataclasses.replace(s, prediction=())), 100).plain
+    assert "foreseen" not in todo.now(View(heating()), 100).plain
+
+
 def test_a_recording_has_no_plan_that_could_wait() -> None:
     """ "Next: the plan waits for a reading" stood under "no plan"."""
     blind = dataclasses.replace(heating(), segment=None, segments=(), quality="no reply", only_watched=True)

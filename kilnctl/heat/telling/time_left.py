@@ -44,8 +44,9 @@ def segment_left_s(
             coming_s = None if done_s > 0.0 else _foreseen_left_s(job, now, forecast, cursor.segment)
             return coming_s or credit_s
         case Ramp() | Cool():
-            left_s = _foreseen_left_s(job, now, forecast, cursor.segment)
-            return left_s if left_s is not None else _planned_left_s(job, cursor, segment)
+            if forecast.points:  # what it does not see the end of, nobody knows: the plan promised more
+                return _foreseen_left_s(job, now, forecast, cursor.segment)
+            return _planned_left_s(job, cursor, segment)
     return None
 
 

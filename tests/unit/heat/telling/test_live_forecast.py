@@ -144,6 +144,25 @@ def test_without_a_look_ahead_a_late_ramp_says_that_nobody_knows() -> None:
     assert late.end_utc == ""
 
 
+def test_a_goal_that_is_not_foreseen_to_be_reached_has_no_time() -> None:
+    """The screen promised a soak in 1 h 14 min, and the end with it, above a curve that never got there."""
+    furnace = load_oven(bundled("ovens") / "hardening-furnace.toml")
+    ramp = {"kind": "ramp", "to": "1000 C", "rate": "400 C/h"}
+    soak = {"kind": "soak", "at": "1000 C", "time": "20 min"}
+    profile = Profile.model_validate({"name": "weak (invented)", "segment": (ramp, soak)})
+
+    def leave(runner: Runner) -> None:
+        if runner.now.elapsed_s >= 3600.0:
+            runner.off()
+
+    found = heat(Job(profile), "supply-factor@0s:0.7", model=nameplate(furnace), act=leave, oven=furnace)
+    never = [s for s in found.seen if s.prediction and max(point[3] for point in s.prediction) < 990.0]
+    assert len(never) > 20
+    for s in never:
+        assert (s.segment_left_s, s.total_left_s, s.end_utc) == (None, None, "")
+        assert s.next_words == "soak at 1000 °C (1832 °F) for 20 min"
+
+
 def test_an_oven_that_keeps_up_with_its_rate_is_taken_to_go_on_so() -> None:
     """Nobody has learned it, so its power is a guess; the rest of the ramp by its rate is arithmetic."""
     furnace = load_oven(bundled("ovens") / "hardening-furnace.toml")
