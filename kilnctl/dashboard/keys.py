@@ -72,7 +72,8 @@ def means_anything(action: str, v: View | None, counting: bool) -> bool:
         case "wait" | "abandon":
             return waits
         case "acknowledge":
-            return bool(unanswered(v.s)) or (v.banner and not v.hushed)
+            answerable = v.attached or not v.heard  # where the controller has gone, only this screen hears it
+            return (answerable and bool(unanswered(v.s))) or (v.banner and not v.hushed)
         case "reset":
             return bool(v.s.trip)
         case "oven":

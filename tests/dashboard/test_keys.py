@@ -692,6 +692,26 @@ async def test_off_works_before_the_first_picture_and_says_so() -> None:
         assert "Waiting for the controller" not in text_of(app)
 
 
+async def test_alarms_that_nobody_can_answer_any_more_are_offered_once() -> None:
+    """The controller has gone: the key stayed in its row, and said "acknowledged" each time."""
+    wire = Wire(dataclasses.replace(tripped(), left=True))
+    app = WatchApp(wire, VirtualClock())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        wire.hang_up()
+        for _ in range(100):
+            await pilot.pause(0.02)
+            if not app.attached:
+                break
+        app.redraw()
+        await pilot.pause()
+        assert "a acknowledge" in flat(text_of(app))
+        await pilot.press("a")
+        app.redraw()
+        await pilot.pause()
+        assert "a acknowledge" not in flat(text_of(app))
+
+
 async def test_a_tripped_oven_that_was_reset_says_so() -> None:
     left = dataclasses.replace(tripped(), process_c=31.0, left=True, heat_on=False)
     app = WatchApp(Wire(left), VirtualClock(), reset=_accepts)
