@@ -2,6 +2,7 @@
 
 import json
 import re
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -10,6 +11,7 @@ from cyclopts import Parameter
 from kilnctl.cli.record.open_logbook import COMPLETE, NOT_WHOLE, opened
 from kilnctl.cli.terminal.options import Json, refuse_unused
 from kilnctl.cli.terminal.progress import progress
+from kilnctl.cli.terminal.whole_words import whole_words
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.errors import ConfigError
@@ -50,7 +52,7 @@ def verify(
     if json_:
         print(json.dumps({**told, "findings": list(findings), "complete": whole}, ensure_ascii=False))
     else:
-        print("\n".join((*findings, *([said] if said else []))))
+        print(whole_words("\n".join((*findings, *([said] if said else []))), sys.stdout))
     return COMPLETE if whole else NOT_WHOLE
 
 
@@ -133,7 +135,7 @@ def _verify_all(as_json: bool) -> int:
         lines += [f"still running: run {', '.join(map(str, running))}"] if running else []
         lines += [f"incomplete, but unchanged: run {', '.join(map(str, incomplete))}"] if incomplete else []
         lines.append(f"{len(found.verdicts)} runs: {'unchanged' if found.whole else 'CHANGED'}")
-        print("\n".join(lines))
+        print(whole_words("\n".join(lines), sys.stdout))
     return COMPLETE if found.whole else NOT_WHOLE
 
 

@@ -13,5 +13,5 @@ def list_known(kind: str, line: Callable[[Path], str], then: str) -> int:
     width = max(map(len, found))
     for name, path in found.items():
         tell(f"{name:<{width}}  {line(path)}")
-    print(f"\nYour own are in {home.home() / kind}. {then}")
+    tell(f"\nYour own are in {home.home() / kind}. {then}")
     return 0

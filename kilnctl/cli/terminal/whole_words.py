@@ -23,15 +23,18 @@ def _columns(stream: TextIO) -> int:
 
 
 def _broken(line: str, width: int) -> str:
-    from textwrap import fill  # late: most lines are short
+    import re  # late: most lines are short
+    from textwrap import fill
 
     parts = line.split("`")
     parts[1::2] = [command.replace(" ", HELD) for command in parts[1::2]]
-    indent = line[: len(line) - len(line.lstrip(" "))]
+    begins = re.match(r" *(?:- )?(?:\S+(?: \S+)*  +)?", line)  # where the words begin, in a list, in a column
+    narrow = begins is not None and len(begins[0]) < width / 2
+    indent = len(begins[0]) if begins is not None and narrow else len(line) - len(line.lstrip(" "))
     rows = fill(
         "`".join(parts),
         width,
-        subsequent_indent=indent,
+        subsequent_indent=" " * indent,
         break_long_words=False,
         break_on_hyphens=False,
         expand_tabs=False,

@@ -36,14 +36,27 @@ def test_no_word_and_no_command_is_cut_in_two(terminal: TextIO) -> None:
     assert any("`kilnctl run --record-only --oven tempering-oven`" in row for row in rows)
 
 
-def test_what_stands_in_keeps_its_indent_and_columns_keep_their_blanks(terminal: TextIO) -> None:
-    alarm = "  alarm   off_not_read: Off: sent with every tick but not read back: nothing answers, look at it"
-    rows = whole_words(f"oven: tripped\n{alarm}\n\nend", terminal).split("\n")
-    assert rows[0] == "oven: tripped"
-    assert rows[1].startswith("  alarm   off_not_read: Off")
-    assert rows[2].startswith("  ")
-    assert not rows[2].startswith("   ")
-    assert rows[3:] == ["", "end"]
+@pytest.mark.parametrize(
+    ("line", "second"),
+    [
+        (
+            "  alarm off_not_read: Off: sent with every tick but not read back: nothing answers, go",
+            "  answers",
+        ),
+        ("  - Energy balance is not checked: the oven has not been learned here (`kilnctl tune`).", "    (`"),
+        (
+            "drawknife-80crv2   80CrV2: stress relief, harden, temper (in hardening-furnace, oven)",
+            " " * 19 + "oven",
+        ),
+        ("a long column of words of its own, then   a few words more, which do not fit in a row", "a row"),
+    ],
+    ids=["indent", "list", "columns", "no narrow column"],
+)
+def test_the_next_row_begins_where_the_words_began(terminal: TextIO, line: str, second: str) -> None:
+    rows = whole_words(f"oven: tripped\n{line}\n\nend", terminal).split("\n")
+    assert (rows[0], rows[-2:]) == ("oven: tripped", ["", "end"])
+    assert line.startswith(rows[1])
+    assert rows[2].startswith(second)
 
 
 def test_a_pipe_gets_it_as_it_is() -> None:
