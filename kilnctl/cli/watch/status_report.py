@@ -114,14 +114,16 @@ def _hot(hot: Hot, on: bool) -> str:
     what = "nobody knows how hot it got" if hot.at_c is None else f"{say_point(hot.at_c)} {when}"
     since = f", {minute_of(hot.utc)}" if hot.utc else ""
     again = f"`kilnctl run --record-only --oven {hot.oven}` watches it"
-    if hot.of_record and hot.at_c is not None and hot.at_c < HOT_C:
+    was_cold = hot.at_c is not None and hot.at_c < HOT_C
+    if hot.of_record and was_cold:
         state = "" if on else "off, "
         unseen = "nothing has watched it since, and it may be hotter"
         return f"{hot.oven}: {state}{what}{since}; {unseen}. Keep it shut; {again}"
     state = "" if on else "off, but "
+    unseen = "nothing was read since" if was_cold else f"not yet seen below {say_point(HOT_C)}"
     return (
-        f"{hot.oven}: {state}it may be HOT: {what}{since}; not yet seen below "
-        f"{say_point(HOT_C)}; nothing is watching it. Keep it shut; {again}"
+        f"{hot.oven}: {state}it may be HOT: {what}{since}; {unseen}; nothing is watching it. "
+        f"Keep it shut; {again}"
     )
 
 

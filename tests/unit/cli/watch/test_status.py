@@ -247,4 +247,6 @@ def test_a_heat_whose_port_was_taken_away_still_tells_what_was_read_last(
     run(["status"])
     said = capsys.readouterr().out
     assert f"it may be HOT: {last.process_c:.0f} °C" in said
+    assert "nothing was read since; nothing is watching it" in said
+    assert "not yet seen below" not in said, "it was seen at 22 °C"
     assert "at the last reading" in said
