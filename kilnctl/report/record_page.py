@@ -44,6 +44,8 @@ CHAIN = (
     "keep a copy of the hash elsewhere."
 )
 MOST_EVENTS = 9
+ENDS = ("trip", "found later", "not confirmed off", "off", "taken up")  # never left out
+TOLD = (*ENDS, "alarm", "alarm back", "alarm over", "acknowledge", "shelve", "answer", "mark", "adjust")
 
 
 def record_page(reader: Reader, record: Record, shop: Workshop) -> Document:
@@ -218,15 +220,15 @@ def _last(record: Record, column: str) -> float | None:
 
 def _happened(record: Record, events: Iterable[Event], most: int = MOST_EVENTS) -> Rows:
     say = clock_of(record)
-    rows = [
-        (f"{say(_since_s(e))} {e.kind}", _told(e))
-        for e in events
-        if e.kind in ("alarm", "alarm over", "trip", "answer", "mark", "adjust")
-        or e.kind.startswith("heat not")
-    ]
-    more = len(rows) - most
-    if more > 0:
-        rows = [*rows[:most], ("", f"and {more} more: the JSON export has all of them")]
+    told = [e for e in events if e.kind in TOLD or e.kind.startswith("heat not")]
+    ends = sum(e.kind in ENDS for e in told)
+    room, rows = max(0, most - ends), []
+    for e in told:
+        if e.kind in ENDS or room > 0:
+            rows.append((f"{say(_since_s(e))} {e.kind}", _told(e)))
+            room -= e.kind not in ENDS
+    if more := len(told) - len(rows):
+        rows.append(("", f"and {more} more: the JSON export has all of them"))
     return tuple(rows) or (("", "none"),)
 
 

@@ -137,16 +137,36 @@ def test_hands_are_on_the_page_whether_in_the_heat_or_after_it() -> None:
     assert rows["trip, after the end"] == "it rises while off"
 
 
+def test_a_page_tells_whatever_the_record_knows_of_off_alarms_and_people(full_book: Logbook) -> None:
+    """The record knew that off was not read back, and that somebody had acknowledged; its page did not."""
+    said = {
+        "found later": "Off: sent with every tick but not read back: nothing answers",
+        "not confirmed off": "the output did not read back as off",
+        "alarm back": "Door: open for 9 s",
+        "acknowledge": "anna at terminal 3",
+        "shelve": "anna at terminal 4",
+        "off": "off by anna at terminal 5",
+        "taken up": "taken up from run 1",
+    }
+    run = full_book.start_run(header())
+    full_book.append(run, [], [Event(9.0, START_UTC, kind, text) for kind, text in said.items()])
+    page = undrawn(full_book, run)
+    for kind, text in said.items():
+        assert f" {kind}', '{text}')" in page, kind
+
+
 def test_many_alarms_leave_the_page_one_page(full_book: Logbook, tmp_path: Path) -> None:
     run = full_book.start_run(header(profile=TWO_SEGMENTS, part="p" * 200))
     many = [
         Event(float(i), START_UTC + i, "alarm", f"alarm {i}: " + "far behind its set-point " * 3)
         for i in range(80)
     ]
+    many.append(Event(81.0, START_UTC + 81, "not confirmed off", "the output did not read back as off"))
     full_book.append(run, temper()[:200], many)
     full_book.finish(run, "tripped", {"cause": "too hot " * 30}, START_UTC)
     text = paper_text(full_book, run, tmp_path)
-    assert "71 more" in text
+    assert "72 more" in text
+    assert "the output did not read back as off" in text, "the worst comes last, and is never left out"
     assert "Planned: tempered at 218 °C" in text, "a title once said what had not happened"
     assert "Tempered at" not in text
 
