@@ -19,6 +19,7 @@ from kilnctl.cli.plan.plan_timing import known_oven
 from kilnctl.cli.terminal.progress import progress
 from kilnctl.cli.terminal.select import choose_job, choose_oven
 from kilnctl.cli.terminal.tell import tell
+from kilnctl.cli.terminal.whole_words import whole_words
 from kilnctl.errors import ConfigError, RecordError
 from kilnctl.forecast.band import Forecast
 from kilnctl.heat.job import Outcome
@@ -90,7 +91,7 @@ def answer(
     )
     out = sys.stderr if as_json else sys.stdout
     for warning in todo.warnings:
-        print(f"warning: {warning}", file=out)
+        print(whole_words(f"warning: {warning}", out), file=out)
     outcome = _rehearsed(rehearsal, watch, sum(filter(None, todo.planned_s)))
     told = segments_told(watch)
     finished = outcome.outcome == "complete"
@@ -158,10 +159,11 @@ def _show(happened: list[str], more: list[str], wrong: str) -> None:
     """Print the page of a rehearsal; in red, where truth and reading part and what went wrong."""
     console = PageConsole(soft_wrap=True)
     for line in happened:
-        console.print(line, style="bold red" if line.lstrip().startswith(_RED) else None)
+        style = "bold red" if line.lstrip().startswith(_RED) else None
+        console.print(whole_words(line, sys.stdout), style=style)
     tell(*more)
     if wrong:
-        console.print(f"{_NOT_AS_ASKED}: {wrong}", style="bold red")
+        console.print(whole_words(f"{_NOT_AS_ASKED}: {wrong}", sys.stdout), style="bold red")
 
 
 def summary(rehearsal: Rehearsal, outcome: Outcome) -> dict[str, Any]:

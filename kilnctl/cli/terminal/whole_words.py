@@ -26,7 +26,9 @@ def _broken(line: str, width: int) -> str:
     import re  # late: most lines are short
     from textwrap import fill
 
-    parts = line.split("`")
+    from kilnctl.report.layout.units_held import UNIT
+
+    parts = UNIT.sub(rf"\1{HELD}", line).split("`")
     parts[1::2] = [command.replace(" ", HELD) for command in parts[1::2]]
     begins = re.match(r" *(?:- )?(?:\S+(?: \S+)*  +)?", line)  # where the words begin, in a list, in a column
     narrow = begins is not None and len(begins[0]) < width / 2

@@ -59,6 +59,12 @@ def test_the_next_row_begins_where_the_words_began(terminal: TextIO, line: str, 
     assert rows[2].startswith(second)
 
 
+def test_a_number_and_its_unit_stay_on_one_row(terminal: TextIO) -> None:
+    said = "   2 temper 1: soak 218 °C (424 °F): 30 min, highest 218.8 °C (+0.8 K), rms 0.29 K"
+    rows = whole_words(said, terminal).split("\n")
+    assert rows[1].strip() == "0.29 K"
+
+
 def test_a_pipe_gets_it_as_it_is() -> None:
     assert whole_words(SAID, io.StringIO()) == SAID
     reads, writes = os.pipe()
