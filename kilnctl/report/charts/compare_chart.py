@@ -11,6 +11,7 @@ from kilnctl.report.achieved import achieved
 from kilnctl.report.charts import legend
 from kilnctl.report.charts.chart import thin
 from kilnctl.report.charts.page_svg import page_svg
+from kilnctl.report.charts.time_axis import unit_of
 from kilnctl.report.compare import segment_curve
 from kilnctl.report.layout.style import STYLE, UNDATED
 from kilnctl.report.record import Record
@@ -21,11 +22,13 @@ STYLES = ("solid", (0, (5, 2)), (0, (1, 1)), "dashdot", (0, (3, 1, 1, 1)), (0, (
 
 
 def draw_overlay(records: tuple[Record, ...], axes: Any) -> None:
-    """Draw the runs over each other from the start of each, in hours."""
+    """Draw the runs over each other from the start of each, short ones in minutes."""
+    longest_s = max(record.curve.duration_s if len(record.curve) else 0.0 for record in records)
+    unit_s, unit = unit_of(longest_s)
     for place, record in enumerate(records):
         columns = record.curve.columns()
         axes.plot(
-            *thin(columns["elapsed_s"] / 3600.0, columns["process_c"]),
+            *thin(columns["elapsed_s"] / unit_s, columns["process_c"]),
             color=COLOURS[place % len(COLOURS)],
             linestyle=STYLES[place % len(STYLES)],
             linewidth=1.2,
@@ -34,7 +37,7 @@ def draw_overlay(records: tuple[Record, ...], axes: Any) -> None:
     axes.set_ylim(bottom=0.0)
     axes.set_xlim(left=0.0)
     axes.set_ylabel("oven temperature, °C")
-    axes.set_xlabel("hours since the start of each run")
+    axes.set_xlabel(f"{unit} since the start of each run")
     axes.grid(axis="y", color="#e4e4de", linewidth=0.5)
     legend.put_above(axes)
 

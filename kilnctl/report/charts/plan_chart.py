@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 from kilnctl.report.charts import legend
 from kilnctl.report.charts.chart import APART_PT, NARROW, draw_band, fahrenheit
 from kilnctl.report.charts.forecast_series import ForecastSeries
-from kilnctl.report.charts.time_axis import LONG_S
+from kilnctl.report.charts.time_axis import unit_of
 from kilnctl.report.layout.style import STYLE, TYPE_PT, UNDATED
 from kilnctl.report.layout.type_setting import width_pt
 
@@ -30,7 +30,7 @@ def figure(told: ForecastSeries, title: str) -> Figure:
 
 def draw_plan(axes: Any, told: ForecastSeries) -> None:
     """Draw the predicted curve with its band and the plan's steps."""
-    unit_s, unit = (3600.0, "hours") if told.points[-1][0] >= LONG_S else (60.0, "minutes")
+    unit_s, unit = unit_of(told.points[-1][0])
     draw_band(axes, told, unit_s, alone=True)
     _steps(axes, told, unit_s)
     axes.set_xlim(0.0, told.points[-1][0] / unit_s)

@@ -16,6 +16,11 @@ def since_start(at_s: float) -> str:
     return f"{minutes // 60}:{minutes % 60:02d}"
 
 
+def unit_of(long_s: float) -> tuple[float, str]:
+    """Return the unit of an axis that counts from a start, in s, and its name."""
+    return (3600.0, "hours") if long_s >= LONG_S else (60.0, "minutes")
+
+
 def clock_of(record: Record) -> Callable[[float], str]:
     """Return what says a second of the heat: the clock, or the time since the start under a faster clock."""
     if record.header.time_scale != 1.0:
