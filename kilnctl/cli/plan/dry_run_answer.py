@@ -3,6 +3,7 @@
 import json
 import sys
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -274,8 +275,11 @@ def _write_csv(rehearsal: Rehearsal, path: Path) -> None:
 
 def _write_chart(rehearsal: Rehearsal, told: "ForecastSeries", path: Path, kind: str) -> None:
     from kilnctl.report.charts.chart import write_chart
+    from kilnctl.report.charts.time_axis import IN_NO_TIME
 
     try:
-        write_chart(_record(rehearsal), path, kind, told)
+        record = _record(rehearsal)
+        by_no_clock = replace(record, header=replace(record.header, time_scale=IN_NO_TIME))
+        write_chart(by_no_clock, path, kind, told)
     except OSError as e:
         raise RecordError(f"{path}: cannot be written: {e.strerror}") from None

@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 from kilnctl.report.record import Record
 
 LONG_S = 7200.0
+IN_NO_TIME = float("inf")  # the time scale of a rehearsal, which runs by no clock
 STEPS_S = (60.0, 300.0, 600.0, 900.0, 1800.0, 3600.0, 7200.0, 14400.0, 28800.0, 86400.0)
 MOST_TICKS = 9
 
@@ -31,8 +32,9 @@ def clock_of(record: Record) -> Callable[[float], str]:
 
 def axis_words(record: Record) -> str:
     """Return the words below the axis."""
-    if record.header.time_scale != 1.0:
-        return f"hours since the start ({record.header.time_scale:g} times as fast)"
+    scale = record.header.time_scale
+    if scale != 1.0:
+        return "hours since the start" + (f" ({scale:g} times as fast)" if scale != IN_NO_TIME else "")
     began = datetime.fromtimestamp(record.info.started_utc, UTC).astimezone()
     return f"clock time ({began:%Z}); the heat began at {began:%H:%M}"
 

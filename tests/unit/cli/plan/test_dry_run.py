@@ -20,6 +20,8 @@ def test_a_dry_run_says_which_oven_and_draws_itself_over_the_prediction(shop, ca
     assert "this oven has not been learned" in said
     assert "predicted, without faults" in said
     text = chart.read_text(encoding="utf-8")
+    assert "clock time" not in text, "a rehearsal ran by no clock; its chart said that it began at 00:00"
+    assert "hours since the start" in text
     assert "predicted" in text
     assert "simulated oven: invented" in text
 
