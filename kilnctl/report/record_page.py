@@ -44,7 +44,7 @@ CHAIN = (
     "keep a copy of the hash elsewhere."
 )
 MOST_EVENTS = 9
-ENDS = ("trip", "found later", "not confirmed off", "off", "taken up")  # never left out
+ENDS = ("trip", "found later", "not confirmed off", "off")  # never left out
 TOLD = (*ENDS, "alarm", "alarm back", "alarm over", "acknowledge", "shelve", "answer", "mark", "adjust")
 
 

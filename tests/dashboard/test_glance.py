@@ -191,9 +191,9 @@ def test_a_goal_that_is_not_foreseen_to_be_reached_is_said_so() -> None:
         heating(), segment_left_s=None, total_left_s=None, end_utc="", next_words="soak at 800"
     )
     said = flat(todo.now(View(s), 100).plain)
-    assert "Next: soak at 800. As it heats now it is not foreseen to get there." in said
-    assert "foreseen" not in todo.now(View(dataclasses.replace(s, prediction=())), 100).plain
-    assert "foreseen" not in todo.now(View(heating()), 100).plain
+    assert "Next: soak at 800. As it heats now it is not predicted to get there." in said
+    assert "not predicted" not in todo.now(View(dataclasses.replace(s, prediction=())), 100).plain
+    assert "not predicted" not in todo.now(View(heating()), 100).plain
 
 
 def test_a_recording_has_no_plan_that_could_wait() -> None:

@@ -192,7 +192,7 @@ def _next(v: View) -> Content:
     )  # the last step's is said already
     ends = "" if open_end else f" Ends {words.clock_time(s.end_utc)}{left}."
     if words.goes_nowhere(s):
-        ends = " As it heats now it is not foreseen to get there."
+        ends = " As it heats now it is not predicted to get there."
     coming = words.in_one_unit(s.next_words, v.degrees)
     if following is not None and following.label and following.kind == "operator":
         when = "" if s.waiting is not None else f" in {words.left(s.segment_left_s)}"

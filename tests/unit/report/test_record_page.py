@@ -146,7 +146,6 @@ def test_a_page_tells_whatever_the_record_knows_of_off_alarms_and_people(full_bo
         "acknowledge": "anna at terminal 3",
         "shelve": "anna at terminal 4",
         "off": "off by anna at terminal 5",
-        "taken up": "taken up from run 1",
     }
     run = full_book.start_run(header())
     full_book.append(run, [], [Event(9.0, START_UTC, kind, text) for kind, text in said.items()])
