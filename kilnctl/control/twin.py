@@ -10,7 +10,7 @@ readings may change of a twin is one number: how much slower this heat goes than
 from collections.abc import Iterable
 
 from kilnctl.model.coast import Outlook
-from kilnctl.model.oven_model import FIRST_K, OvenModel, OvenState, advance
+from kilnctl.model.oven_model import FIRST_K, OvenModel, OvenState, advance, sensor_lag_s
 
 # A twin's coast is taken so much longer than it foresees: a few per cent of time for a kelvin or two.
 _LONGER = 1.05
@@ -121,12 +121,24 @@ class Twins:
         """
         self._share = share
         coasts_k = [twin.coast_k(on_s) for twin in self._twins]
-        late_k = self._late.coast_k(on_s) - coasts_k[0] if share > 0.0 or doubt > 0.0 else 0.0
+        more_k = self._later_k(self._late.coast_k(on_s) - coasts_k[0], share, doubt)
         drawn_k = max(
-            self._slower_by(twin) * (coast_k + (share + doubt) * late_k)
+            self._slower_by(twin) * (coast_k + sum(more_k))
             for twin, coast_k in zip(self._twins, coasts_k, strict=True)
         )
-        return reads_c + max(_LONGER * drawn_k, seen_k + share * late_k)
+        return reads_c + max(_LONGER * drawn_k, seen_k + more_k[0])
+
+    def _later_k(self, late_k: float, share: float, doubt: float) -> tuple[float, float]:
+        """Return how much further a later sensor coasts, as found and as it may be beside that, in K.
+
+        `late_k`: the late twin's word, by where the fit has put the lag (a stone floor's denied any). What a
+        sensor is later by while it climbs, it makes good after the cut.
+        """
+        first = self._twins[0]
+        now_c = sensor_lag_s(first.model, first.state.junction_c)
+        began_c = sensor_lag_s(first.model, self._began_c + FIRST_K)
+        climbs_k = first.slope * self._lags_s * now_c / began_c
+        return share * max(late_k, climbs_k), doubt * max(late_k, 0.0)
 
     def _slower_by(self, twin: _Twin) -> float:
         """Return the twin's seconds over the oven's for the same rise, drawn towards 1 where they are few."""
@@ -152,9 +164,9 @@ class Twins:
             twin.peak_c = twin.cut_c + twin.coast_k(0.0)
         first_k, late_k = (twin.peak_c - twin.cut_c for twin in (self._twins[0], self._late))
         drawn_k = max(first_k, 0.1)
-        more_k = late_k - drawn_k
-        seen_k = seen_k / (_LONGER * self._slower_by(self._twins[0])) + share * more_k
-        self._longer = max(drawn_k + (share + doubt) * more_k, seen_k) / drawn_k
+        found_k, perhaps_k = self._later_k(late_k - drawn_k, share, doubt)
+        seen_k = seen_k / (_LONGER * self._slower_by(self._twins[0])) + found_k
+        self._longer = max(drawn_k + found_k + perhaps_k, seen_k) / drawn_k
 
     def coast(self, reads_c: float, heat: float, dt_s: float) -> None:
         """Take a tick after the cut, with the heat (0..1) that flowed in it; sets `over`."""

@@ -63,6 +63,21 @@ def test_a_slower_sensor_lengthens_the_coast_of_a_twin():
         assert twins.longest_on_s(30.0, plant.junction_c + 1.2 * rise_k) > 0.0
 
 
+def test_a_slower_sensor_lengthens_a_coast_that_the_fit_takes_for_the_chambers():
+    """After a steady climb a first-order sensor coasts the further, the slower it is (textbook).
+
+    The fit has put what makes a reading late into a sensor of minutes beside a heavy load, and denies it.
+    """
+    fit = replace(MODEL, element=0.068, face=2.28, wall=4.43, load=4.89, element_radiation=0.137, leak=8e-5)
+    fit = replace(fit, element_linear=5e-4, load_radiation=0.061, load_linear=0.0045, wall_conductance=3.5e-4)
+    fit = replace(fit, wall_gain=0.68, sheath_s=614.0, sheath_radiation=16.5, junction_s=5.7)
+    twins, plant = heated(replace(fit, sees_element=0.048, warm_air=0.28), (fit,), 240)
+    deaf_c, told_c = (twins.peak_c(plant.junction_c, 0.0, share) for share in (0.0, 1.0))
+    assert told_c > deaf_c + 5.0
+    twins.cut(plant.junction_c, 1.0)
+    assert twins.longest_on_s(30.0, deaf_c + 5.0) == 0.0
+
+
 def test_of_several_explanations_the_one_that_coasts_furthest_counts():
     further = replace(MODEL, element=2.5 * MODEL.element)
     one, plant = heated(MODEL, (MODEL,))
