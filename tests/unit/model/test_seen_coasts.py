@@ -64,6 +64,12 @@ def test_above_the_last_pause_they_go_on_falling_half_as_fast_and_never_rise():
     assert coast_s(fibre[1:], 829.0) == pytest.approx(22.0)
 
 
+def test_a_pause_whose_slope_had_not_developed_says_nothing_of_how_seconds_fall():
+    """A muffle of the judges: 264 s at 49 degC, 334 at 94, 161 at 161; its true coast at 193 is 154 s."""
+    muffle = (Coasted(49.0, 264.0), Coasted(94.0, 334.0), Coasted(161.0, 161.0))
+    assert coast_s(muffle, 193.0) == pytest.approx(154.0, rel=0.05)
+
+
 def test_a_slope_is_told_from_whole_kelvins_within_a_tenth():
     climb = Climb()
     for at in range(300):
