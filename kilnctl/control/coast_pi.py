@@ -27,8 +27,9 @@ STILL = 3.0
 _ASIDE_K, _ASIDE_S, _QUICKEST = 0.5, 240.0, 4.0
 
 # A slow rise is paid for at twice what full heat lifted the reading by in the last pulse, losses and all (as
-# if half of it had held the oven), and a fifth of full power at most is taken to go into it.
-_SLOWLY, _SLOWLY_MOST = 2.0, 0.2
+# if half of it had held the oven), and a fifth of full power at most is taken to go into it. Its slope is the
+# mean of so long: of noise only the half that goes up would count (a stone floor was held 2.4 K low).
+_SLOWLY, _SLOWLY_MOST, _SLOWLY_S = 2.0, 0.2, 120.0
 
 
 class LongPulse(NamedTuple):
@@ -51,7 +52,7 @@ class CoastPi:
     def __init__(self) -> None:
         self.begun = False
         self.lately = self._holds = 0.0
-        self._side, self._aside_s = 0, 0.0
+        self._side, self._aside_s, self._creeps = 0, 0.0, 0.0
         self._cut_off = False
         self._gains = Gains(0.0, 0.0)
         self._gains_for: tuple[float, float] | None = None
@@ -68,7 +69,7 @@ class CoastPi:
     def begin(self, holds: float, slope: float, gives: float) -> None:
         """Begin with what is taken to hold the reading, which moves by `slope` K/s now."""
         self.begun, self._holds, self._cut_off = True, holds, False
-        self.lately = holds + slope / gives
+        self.lately, self._creeps = holds + slope / gives, slope
 
     def shift(self, duty: float) -> None:
         """Take what holds the reading as so much more: walls are known to drink more, or less."""
@@ -103,13 +104,14 @@ class CoastPi:
         still = look.segment_kind == "soak" and stands_still(gains, setpoint_c - reads_c, slope)
         quicker = self._quicker(look, setpoint_c - reads_c, lag_s, dt_s)
         waits = self._cut_off and reads_c < setpoint_c
+        self._creeps += (slope - self._creeps) * dt_s / (dt_s + _SLOWLY_S)
         if not look.door_open and not waits:
             over_s = gains.integral_s / (quicker * (STILL if off_k > _SHOWN_GAP_K or still else 1.0))
             rises = slope / gives
             if pulse is not None:
                 soonest_s = pulse.settles_s if pulse.settles_s > lag_s else lag_s
                 over_s = soonest_s if soonest_s < over_s else over_s
-                rises = _creeps_up(rises, slope, pulse) if slope > 0.0 and off_k > 0.0 else rises
+                rises = _creeps_up(rises, self._creeps, pulse) if off_k > 0.0 else rises
             self._balance(rises, dt_s, over_s)
         # A ramp that ends before its heat is seen needs the less of it: one of 30 K passed its goal by 15.
         rises = aim_c - setpoint_c if look.segment_kind == "ramp" and look.setpoint_rate_c_per_h else 0.0

@@ -93,6 +93,17 @@ def test_a_slow_rise_below_the_goal_is_paid_for_by_what_a_long_pulse_gave():
     assert holds_after(LongPulse(lifts=3.0)) == holds_after(None)
 
 
+def test_a_noise_about_a_reading_that_stands_is_no_slow_rise():
+    """Its mean is nothing. Of a stone floor's the half that goes up counted: held 2.4 K low."""
+    pi = CoastPi()
+    pi.begin(0.55, 0.0, 1.3)
+    for t in range(600):
+        pi.asked(0.55, 53.0, 1.0)
+        slope = 0.028 if t // 10 % 2 else -0.028
+        pi.step(LOOK, 215.5, slope, 218.0, 1.3, 53.0, 1.0, LongPulse(lifts=0.06))
+    assert pi.holds > 0.53
+
+
 def test_an_oven_that_soon_answers_no_more_is_held_by_a_quicker_integral():
     def off_after(pulse):
         pi = CoastPi()
