@@ -12,6 +12,7 @@ from kilnctl.control.foresight import Foresight
 from kilnctl.control.pid_tuning import tangent
 from kilnctl.control.second_pulse import SecondPulse
 from kilnctl.control.settling import Arrival
+from kilnctl.control.stored_heat import StoredHeat
 from kilnctl.control.twin import LATE, Twins
 from kilnctl.model.oven_model import OvenModel, OvenState, lost
 from kilnctl.model.seen_coasts import Climb, coast_s
@@ -68,7 +69,7 @@ class Approach:
         self._cut_s = self._cap_s = -1.0
         self._cap = 0.0
         self._room = (math.inf, 0.0, 0.0)
-        self._climb = Climb()
+        self._climb, self._stored = Climb(), StoredHeat(model.coasts)
         self._pulses: SecondPulse | None = None
         self._gives_at_c, self._gives_k = math.nan, 0.0
 
@@ -81,8 +82,19 @@ class Approach:
         """Drop the twins: a door, or no heat."""
         self._twins = self._pulses = None
 
+    def watches(self, look: ControlInput, state: OvenState) -> bool:
+        """Return whether no heat is given yet: what a warm oven still holds has to be seen first."""
+        filter_ = self._foresight.filter
+        if filter_.cold or filter_.flowed_s > 0.0 or self._foresight.door.in_doubt:
+            self._stored.none()
+        if self._stored.over:
+            return False
+        foreseen_k = self._foresight.outlook(state).peak_c(0.0) - state.junction_c
+        return self._stored.watches(look.process_c, foreseen_k, look.dt_s)
+
     def follow(self, mode: str, look: ControlInput, state: OvenState, heat: float) -> None:
         """Move the twins with the oven; they begin with an approach and end with its coast."""
+        self._stored.passes(look.dt_s)
         if look.setpoint_c != self._goal_c:
             self._goal_c, self._twins, self._pulses = look.setpoint_c, None, None
         if mode == "approach":
@@ -134,6 +146,7 @@ class Approach:
         """Return whether the heat has to go off now."""
         if look.at_s < self._cut_s:
             return False
+        goal_c -= self._stored.to_come_k
         ceiling_c = self._ceiling_c(look.process_c, goal_c)
         peak_c = self._foresight.outlook(state).peak_c(look.dt_s, ceiling_c)
         room_k = ceiling_c - peak_c
@@ -176,7 +189,7 @@ class Approach:
         """
         if look.at_s >= self._cap_s:
             self._cap_s = look.at_s + _CAP_EVERY_S
-            window_s = self._oven.switching.window_s
+            window_s, goal_c = self._oven.switching.window_s, goal_c - self._stored.to_come_k
             ceiling_c = goal_c + MARGIN_K if holds else self._ceiling_c(look.process_c, goal_c)
             outlook = self._foresight.outlook(state)
             if self._foresight.door.in_doubt:

@@ -74,6 +74,8 @@ class ModelPath:
         self._choose(look, state, heat, gap_k)
         if self._holding.settle(look, gap_k, self.mode == "hold", self._lands):
             self._near = None
+        if self.mode == "approach" and self._approach.watches(look, state):
+            return 0.0
         if self._approach.coasting or self.mode == "approach":
             self._approach.follow(self.mode, look, state, heat)
         if self.mode == "approach":
