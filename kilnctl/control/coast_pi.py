@@ -111,7 +111,8 @@ class CoastPi:
             if pulse is not None:
                 soonest_s = pulse.settles_s if pulse.settles_s > lag_s else lag_s
                 over_s = soonest_s if soonest_s < over_s else over_s
-                rises = _creeps_up(rises, self._creeps, pulse) if off_k > 0.0 else rises
+                creeps = slope if slope < self._creeps else self._creeps
+                rises = _creeps_up(rises, creeps, pulse) if creeps > 0.0 and off_k > 0.0 else rises
             self._balance(rises, dt_s, over_s)
         # A ramp that ends before its heat is seen needs the less of it: one of 30 K passed its goal by 15.
         rises = aim_c - setpoint_c if look.segment_kind == "ramp" and look.setpoint_rate_c_per_h else 0.0
