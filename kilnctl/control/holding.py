@@ -63,14 +63,14 @@ class Holding:
     def __init__(self, oven: Oven, foresight: Foresight) -> None:
         self._window_s, self._ambient_c, self._foresight = oven.switching.window_s, oven.ambient_c, foresight
         self.window_s: float | None = None
+        self._count_k = oven.signal.process.step_k
         self._settling, self._holding, self._lands = Settling(), False, False
         self._course, self._pi, self._shown = Course(), CoastPi(), 0.0
         self._aside_s = self._side = self._held_s = self._steered_s = 0.0
         self.lately = 0.0
         self._drinks = self._missed = self._gave = self._balanced_s = self._late_s = 0.0
-        self._seen_s = self._gap_ks = self._leaves = 0.0
+        self._seen_s = self._gap_ks = self._leaves = self._aimed = self._asked = 0.0
         self._aim_s = self._reach_s = -1.0
-        self._aimed = self._asked = 0.0
         # At which set-point it holds, what a PI took to hold it when a door came, and what a hold has left.
         self._held_c: float | None = None
         self._held: float | None = None
@@ -266,7 +266,7 @@ class Holding:
         """Hold with a contactor: blind to its own ripple, with a window as long as the oven bears."""
         outlook = self._foresight.outlook(state)
         if self._ripple is None or self._stretch is None:
-            self._ripple, self._stretch = Ripple(state), Stretch(self._window_s)
+            self._ripple, self._stretch = Ripple(state), Stretch(self._window_s, self._count_k)
         else:
             state = self._ripple.step(outlook, self._asked, heat, look.dt_s)
         self._asked = self._shown if self._pi.begun else self._aim("hold", look, state, setpoint_c)

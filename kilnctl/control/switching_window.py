@@ -3,6 +3,7 @@
 The closures are counted too, because a duty that moves closes more often than the window says.
 """
 
+import math
 from collections import deque
 
 from kilnctl.control.settling import Swing
@@ -81,8 +82,9 @@ class Ripple:
 class Stretch:
     """The window of a contactor in one settled hold."""
 
-    def __init__(self, window_s: float) -> None:
-        self._own_s, self._longer = window_s, 1.0
+    def __init__(self, window_s: float, count_k: float = 0.0) -> None:
+        """`count_k`: the smallest step of the sensor's module; half of it is no swing."""
+        self._own_s, self._longer, self._count_k = window_s, 1.0, count_k
         self._held_s, self._look_s = 0.0, _MEAN_S
         self._mean_duty, self._on = 0.0, True
         self._closed: deque[float] = deque()
@@ -120,7 +122,8 @@ class Stretch:
                 self._longer /= _LONGER
             self._judge(swing)
             calm = self._held_s - self._swung_s >= _CALM_S
-            wanted_s = min(allowed_s * max(self._longer, 1.0), self._bears_s) if calm else self._own_s
+            bears_s = min(self._bears_s, max(self._seen_bears_s(swing), self.window_s or self._own_s))
+            wanted_s = min(allowed_s * max(self._longer, 1.0), bears_s) if calm else self._own_s
             wanted_s = wanted_s if wanted_s > _WORTH * self._own_s else self._own_s
             if wanted_s != self.window_s:
                 self._since, self._before_s = swing.turns, self.window_s or self._own_s
@@ -137,6 +140,17 @@ class Stretch:
             self._bears_s = window_s / _SHRUNK
         elif swing.turns >= self._since + _WHOLE and swing.half_k < _WORST_K / 2.0:
             self._bears_s = min(self._bears_s * _LONGER, _LONGEST_S)
+
+    def _seen_bears_s(self, swing: Swing) -> float:
+        """Return the longest window by what the pulses of this one really swing, whatever the model says.
+
+        None is lengthened beyond it: a light oven read by a late module swung by 0.5 K in its own 30 s, and
+        by 2.4 in the 62 that it was given.
+        """
+        window_s, seen_k = self.window_s or self._own_s, swing.half_k - self._count_k / 2.0
+        if seen_k <= 0.0 or swing.half_s > window_s or swing.turns < self._since + _WHOLE:
+            return _LONGEST_S
+        return window_s * math.sqrt(_WORST_K / seen_k)
 
     def _bearable(self, outlook: Outlook, window_s: float) -> bool:
         return (

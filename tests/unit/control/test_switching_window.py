@@ -229,11 +229,28 @@ def test_a_window_that_really_swings_by_more_is_shortened_down_to_the_files_own(
     assert seen.window_s == 30.0
 
 
+def test_no_window_is_lengthened_beyond_what_its_own_pulses_swing(bench: Bench) -> None:
+    """A late module: 0.5 K in 30 s, 2.4 in 62; by the square of a window, whatever the model allows."""
+    steps = Stretch(30.0, 1.0)
+    for t in range(800):
+        for stretch, half_k in (
+            (bench.stretch, 0.5 * ((bench.stretch.window_s or 30.0) / 30.0) ** 2),
+            (steps, 0.5),
+        ):
+            stretch.step(WARM, 0.5, float(t % 60 < 30), 1.0, swung(half_k, 20.0, 3 + t // 20))
+    assert bench.stretch.window_s == pytest.approx(30.0 * (0.8 / 0.5) ** 0.5)
+    # Half a step of the sensor's own is no swing.
+    assert steps.window_s is not None
+    assert steps.window_s >= ALLOWED_S
+
+
 def test_a_swing_of_the_window_before_is_no_verdict_on_this_one(bench: Bench) -> None:
     """A damp lining's 67 s swung by 0.75 K, which was held against the 35 s and 30 s after it."""
     windows = []
     for t in range(800):
-        bench.stretch.step(WARM, 0.5, float(t % 60 < 30), 1.0, swung(1.0, 25.0, min(t // 30, 7)))
+        bench.stretch.step(
+            WARM, 0.5, float(t % 60 < 30), 1.0, swung(1.0 if t > 100 else 0.1, 25.0, min(t // 30, 7))
+        )
         windows.append(bench.stretch.window_s)
     assert windows[150] == ALLOWED_S
     assert windows[250] == windows[799] == pytest.approx(ALLOWED_S / 1.4)
