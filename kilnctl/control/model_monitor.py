@@ -77,7 +77,9 @@ class ModelFinding:
         """Return what has changed, None where nothing has. Only the second look names one of the two."""
         verdict, noticed = self.verdict, self._noticed
         if verdict is None:
-            return "unclear" if noticed else None
+            # What a warm oven still held comes early, and passes for a quicker sensor (a retort: lag x 0.6).
+            early = self.anew and self.lag < 0.0 and self.power_beyond <= 1.0
+            return "unclear" if noticed and not early else None
         if abs(verdict.lag) < _SAME_LAG and abs(verdict.power) < _SAME_POWER:
             return None
         alone = _ALONE_STRONGER if verdict.power > 0.0 else _ALONE_POWER

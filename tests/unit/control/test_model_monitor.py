@@ -130,6 +130,14 @@ def test_what_the_second_look_does_not_bear_out_is_the_filters_own_error():
     assert found(0.05, -0.30, "unclear", 0.28, -0.14) == "unclear"
 
 
+def test_what_a_warm_oven_still_holds_is_no_quicker_sensor():
+    """A warm heat has no second look. A sound retort at 140 degC was told of a lag x 0.59."""
+    assert ModelFinding(-0.53, 0.0, 0.05, 0.05).cause is None
+    assert ModelFinding(0.53, 0.0, 0.05, 0.05).cause == "unclear"
+    assert ModelFinding(-0.53, -0.3, 0.05, 0.05).cause == "unclear"
+    assert ModelFinding(-0.53, 0.0, 0.05, 0.05, anew=False).cause == "unclear"
+
+
 def test_no_sensor_gets_quicker_by_itself_but_one_that_was_slower_is_mended():
     """A sound muffle was told that its sensor was faster, x 0.76."""
     assert found(-0.28, -0.06, "lag", -0.16, 0.08) is None
