@@ -78,7 +78,7 @@ class ModelFinding:
         verdict, noticed = self.verdict, self._noticed
         if verdict is None:
             # What a warm oven still held comes early, and passes for a quicker sensor (a retort: lag x 0.6).
-            early = self.anew and self.lag < 0.0 and self.power_beyond <= 1.0
+            early = self.anew and self.lag < 0.0 and self.lag_beyond > 1.0
             return "unclear" if noticed and not early else None
         if abs(verdict.lag) < _SAME_LAG and abs(verdict.power) < _SAME_POWER:
             return None

@@ -134,7 +134,9 @@ def test_what_a_warm_oven_still_holds_is_no_quicker_sensor():
     """A warm heat has no second look. A sound retort at 140 degC was told of a lag x 0.59."""
     assert ModelFinding(-0.53, 0.0, 0.05, 0.05).cause is None
     assert ModelFinding(0.53, 0.0, 0.05, 0.05).cause == "unclear"
-    assert ModelFinding(-0.53, -0.3, 0.05, 0.05).cause == "unclear"
+    # An open coil: lag x 0.49 and power x 0.87. A weak supply alone makes no sensor quicker.
+    assert ModelFinding(-0.71, -0.14, 0.05, 0.02).cause is None
+    assert ModelFinding(-0.05, -0.3, 0.05, 0.05).cause == "unclear"
     assert ModelFinding(-0.53, 0.0, 0.05, 0.05, anew=False).cause == "unclear"
 
 
