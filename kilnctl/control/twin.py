@@ -138,7 +138,7 @@ class Twins:
         now_c = sensor_lag_s(first.model, first.state.junction_c)
         began_c = sensor_lag_s(first.model, self._began_c + FIRST_K)
         climbs_k = first.slope * self._lags_s * now_c / began_c
-        return share * max(late_k, climbs_k), doubt * max(late_k, 0.0)
+        return share * max(late_k, climbs_k), doubt * late_k
 
     def _slower_by(self, twin: _Twin) -> float:
         """Return the twin's seconds over the oven's for the same rise, drawn towards 1 where they are few."""
