@@ -94,7 +94,7 @@ class Approach:
 
     def follow(self, mode: str, look: ControlInput, state: OvenState, heat: float) -> None:
         """Move the twins with the oven; they begin with an approach and end with its coast."""
-        self._stored.passes(look.dt_s)
+        self._stored.passes(look.process_c, look.dt_s)
         if look.setpoint_c != self._goal_c:
             self._goal_c, self._twins, self._pulses = look.setpoint_c, None, None
         if mode == "approach":

@@ -44,7 +44,9 @@ class StoredHeat:
             self.to_come_k = max(self._climb.slope * self._coast_s - foreseen_k, 0.0)
         return False
 
-    def passes(self, dt_s: float) -> None:
-        """Take a tick since then: it comes as by the first order."""
+    def passes(self, reads_c: float, dt_s: float) -> None:
+        """Take a tick since then: it comes as by the first order, and no more than the reading's slope says."""
         if self.to_come_k > 0.0:
-            self.to_come_k *= math.exp(-dt_s / self._coast_s)
+            self._climb.see(reads_c, dt_s)
+            faded_k = self.to_come_k * math.exp(-dt_s / self._coast_s)
+            self.to_come_k = min(faded_k, max(self._climb.slope, 0.0) * self._coast_s)

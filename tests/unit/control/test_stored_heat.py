@@ -29,10 +29,18 @@ def test_what_is_stored_in_a_late_oven_is_seen_before_the_heat_and_is_still_to_c
     at_s = watched(stored)
     assert 0.1 * LATE_S < at_s < 0.15 * LATE_S
     assert stored.to_come_k == pytest.approx(190.0 + STORED_K - reads_c(at_s), rel=0.1)
-    for _ in range(300):
-        stored.passes(1.0)
+    for t in range(1, 301):
+        stored.passes(reads_c(at_s + t), 1.0)
     assert stored.to_come_k == pytest.approx(190.0 + STORED_K - reads_c(at_s + 300), rel=0.1)
     assert stored.over
+
+
+def test_what_does_not_come_is_not_waited_for():
+    stored = StoredHeat(COASTS)
+    at_s = watched(stored)
+    for _ in range(150):
+        stored.passes(reads_c(at_s), 1.0)
+    assert stored.to_come_k < 1.0
 
 
 def test_what_the_estimate_foresees_by_itself_is_not_counted_twice():
