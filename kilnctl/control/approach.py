@@ -40,6 +40,8 @@ LANDED_K = 0.7
 _WAIT_DELAYS = 1.5
 # It ends sooner where it creeps: in a dead time it would cover less than this share of what is left.
 _SLOW_SHARE, _SLOW_DELAYS = 0.25, 0.5
+# Or where it has stood for so long and falls: a warm retort waited for eight minutes more, and sagged by 6 K.
+_FALLS_S = 40.0
 # A hold does not begin while the reading, at the slope of the last seconds, would pass in half a dead time;
 # nor does an arrival go on this far above the goal.
 _PASS_K, _PASS_DELAYS, _ABOVE_K = 0.5, 0.5, 4.0
@@ -234,6 +236,8 @@ class Approach:
         delay_s, seen = self._foresight.delay_s(look), self._arrival
         if gap_k < LANDED_K:
             return seen.slope * _PASS_DELAYS * delay_s - gap_k > _PASS_K and gap_k > -_ABOVE_K
+        if seen.stuck_s > _FALLS_S and seen.slope < 0.0:
+            return False
         slow = seen.slope * delay_s < _SLOW_SHARE * gap_k
         self._slow_s = self._slow_s + look.dt_s if slow else 0.0
         waited = seen.stuck_s > _WAIT_DELAYS * delay_s or self._slow_s > _SLOW_DELAYS * delay_s

@@ -71,3 +71,23 @@ def test_after_a_door_no_twin_says_where_an_approach_ends(after_a_door, coasts):
     approach = Approach(OVEN, MODEL, Foresight(OVEN, seen, door))
     approach.follow("approach", look(401.0, process_c=800.0), state, 1.0)
     assert approach.coasting is coasts
+
+
+def test_an_arrival_is_over_where_a_late_ovens_reading_has_stood_and_falls():
+    """A warm retort fell for eight minutes while its arrival waited for what its model foresaw."""
+    late = replace(MODEL, sheath_s=3000.0, sheath_radiation=0.0)
+    seen = OvenFilter(late, TRUST)
+    seen.step(200.0, 0.0, 20.0, 1.0)
+    foresight = Foresight(OVEN, seen, AfterDoor())
+    approach = Approach(OVEN, late, foresight)
+    approach.cut(at_rest(200.0, 20.0))
+    goes_on = []
+    for t in range(260):
+        reads_c = 210.0 + (0.04 * t if t < 60 else 2.4 - 0.003 * (t - 60))
+        looked = replace(look(float(t), process_c=reads_c), setpoint_c=218.0)
+        approach.see(looked, replace(at_rest(reads_c, 20.0), junction_c=reads_c), 0.0)
+        goes_on.append(approach.goes_on(looked, 218.0 - reads_c))
+    # Dead time and a half is more than all of this; half of one too.
+    assert 0.5 * foresight.delay_at_s(218.0) > 200.0
+    assert goes_on[59]
+    assert not goes_on[120]
