@@ -45,7 +45,7 @@ class StoredHeat:
         return False
 
     def passes(self, reads_c: float, dt_s: float) -> None:
-        """Take a tick since then: it comes as by the first order, and no more than the reading's slope says."""
+        """Take a tick since then: it comes as by the first order, and no more than the slope says."""
         if self.to_come_k > 0.0:
             self._climb.see(reads_c, dt_s)
             faded_k = self.to_come_k * math.exp(-dt_s / self._coast_s)
