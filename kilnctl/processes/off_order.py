@@ -92,9 +92,10 @@ class OnHeldLine(Starting):
     """An oven that nothing here heats, on a line that this process holds: only here can its relay be read."""
 
     def read_off(self) -> bool | None:
-        """Send off and read it back; None where that fails, which is left to the other means of an off."""
+        """Send off and read it back; None where nothing answers, which is left to the other means of an off."""
         with contextlib.suppress(RunRefused):  # its file wants other settings on the line
-            return super().read_off() or None
+            oven_io = WiredIO(self._oven, self._buses, self._clock)
+            return oven_io.off() or (False if oven_io.heard else None)
         return None
 
     @contextlib.contextmanager

@@ -87,3 +87,14 @@ def test_a_board_that_is_not_there_is_told_in_calm_words(home: Home) -> None:
     assert code == 1  # nobody has read it back
     assert "off: f1-oven; f2-oven does not answer" in said
     assert "nothing here was heating it" in said
+
+
+def test_a_board_that_answers_and_stays_on_is_not_called_silent(home: Home) -> None:
+    """It was "does not answer, and nothing here was heating it", with no alarm, while its relay read on."""
+    coils = home.board.second.tables["coil"]
+    coils.update({0: 1, 1: 1})
+    home.board.second.wrote = lambda *_: coils.update({0: 1, 1: 1})  # welded
+    code, said = home.say("off")
+    assert code == 1
+    assert "does not answer" not in said, said
+    assert "NOT read back as off: f2-oven" in said
