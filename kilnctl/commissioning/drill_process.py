@@ -28,6 +28,7 @@ from kilnctl.link import wire
 from kilnctl.logbook.readers import Reader
 from kilnctl.marks import known_wiring, off_stamp, running_ovens
 from kilnctl.marks.mark_writer import Ties, Writer
+from kilnctl.marks.oven_identity import identity_of
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.permits.dead_man_test import Finding
 from kilnctl.permits.permit import permit_drill
@@ -127,6 +128,8 @@ def _beside(job: DrillJob, oven: Oven, clock: Clock, buses: Buses) -> Mapping[st
     for text in job.beside:
         try:
             other = loads(text, Oven, ConfigError, "another oven's file")
+            if identity_of(other).same_device(identity_of(oven)):
+                continue  # another file of this oven: no neighbour, and its off may be this one's on
             oven_io = open_oven_io(other, clock, job.time_scale, buses)
             oven_io.connect()
             found[other.name] = oven_io

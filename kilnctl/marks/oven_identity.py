@@ -35,7 +35,7 @@ UNKNOWN_OVEN = OvenIdentity()
 def identity_of(oven: "Oven") -> OvenIdentity:
     """Return what an oven file says of the oven's identity."""
     outputs = [output for output in (oven.output.heater, oven.output.contactor) if output is not None]
-    return OvenIdentity(tuple(dict.fromkeys(_outlet(oven, output) for output in outputs)), oven.simulated)
+    return OvenIdentity(tuple(dict.fromkeys(outlet_of(oven, output) for output in outputs)), oven.simulated)
 
 
 def written_together(one: "Oven", other: "Oven") -> bool:
@@ -47,7 +47,8 @@ def written_together(one: "Oven", other: "Oven") -> bool:
     return bool(_real(own[:1]) & _real(others) or _real(own) & _real(others[:1]))
 
 
-def _outlet(oven: "Oven", output: "Output") -> Outlet:
+def outlet_of(oven: "Oven", output: "Output") -> Outlet:
+    """Return where one output of an oven is written."""
     device = oven.device[output.device]
     words = (getattr(device, "address", 0), output.table, output.register_no)
     place = output.field or "-".join(str(word) for word in words)

@@ -12,6 +12,7 @@ from kilnctl.marks import known_wiring, off_stamp, ovens_in_charge
 from kilnctl.marks.off_means import READS
 from kilnctl.marks.ovens_in_charge import OvenInCharge
 from kilnctl.processes import off_line
+from kilnctl.processes.contrary import why_not_sent
 
 if TYPE_CHECKING:
     from kilnctl.config.oven import Oven
@@ -31,6 +32,7 @@ class OffAtPorts:
         self._cutters: dict[str, HeatCutter] = {}
         self._opening: frozenset[str] = frozenset()
         self._every: list[HeatCutter] = []
+        self._not_sent: set[str] = set()
         self.began_s = 0.0
 
     def looks_s(self) -> dict[str, float]:
@@ -48,8 +50,8 @@ class OffAtPorts:
         self._every.append(cutter)
 
     def heard(self) -> set[str]:
-        """Return the ovens whose boards have answered any word of any off of these."""
-        return {cutter.oven.name for cutter in list(self._every) if cutter.heard}
+        """Return the ovens whose boards have answered any word of any off of these, or were not asked any."""
+        return self._not_sent | {cutter.oven.name for cutter in list(self._every) if cutter.heard}
 
     def read_off(self) -> set[str]:
         """Return the ovens that are being sent off and were read back as off with the last look."""
@@ -88,9 +90,14 @@ class OffAtPorts:
         """Return the ovens that are left; one that cannot be read is said.
 
         As they were kept when their files were last read whole, or (also where nothing was kept) read anew.
+        One whose off would switch another's heat on is said too, and left out.
         """
-        found = []
+        found, among = [], {**ovens_in_charge.of_home(), **self._entries}
         for name in sorted(left):
+            if why := why_not_sent(name, among):
+                self._not_sent.add(name)
+                self._tell(why)
+                continue
             entry = self._entries.get(name, OvenInCharge(name, "", name))
             kept = None if whole else known_wiring.recall(name, entry.text)
             try:

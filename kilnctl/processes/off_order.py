@@ -20,6 +20,7 @@ from kilnctl.marks.off_means import READS
 from kilnctl.marks.off_stamp import Outlet, keys, outlets
 from kilnctl.marks.oven_identity import identity_of
 from kilnctl.marks.ovens_in_charge import of_home
+from kilnctl.processes.contrary import why_not_sent
 from kilnctl.processes.off_line import OffLine, device_name, holder_of, home_name
 from kilnctl.tomlfile import loads
 
@@ -92,7 +93,7 @@ class OnHeldLine(Starting):
     """An oven that nothing here heats, on a line that this process holds: only here can its relay be read."""
 
     def read_off(self) -> bool | None:
-        """Send off and read it back; None where nothing answers, which is left to the other means of an off."""
+        """Send off and read it back; None where nothing answers, which is left to other means of off."""
         with contextlib.suppress(RunRefused):  # its file wants other settings on the line
             oven_io = WiredIO(self._oven, self._buses, self._clock)
             return oven_io.off() or (False if oven_io.heard else None)
@@ -105,6 +106,14 @@ class OnHeldLine(Starting):
             yield
         finally:
             self._buses.give_back(self._oven)
+
+
+class NotSent(Starting):
+    """An oven on a held line whose off would switch the heat of another oven on (see `contrary`)."""
+
+    def read_off(self) -> bool | None:
+        """Send nothing, so that nothing is read back."""
+        return False
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,10 +214,10 @@ class OffOrders:
         A caller who asked with `so_far` hears at the start, and after each look, how long a look takes and
         how often each was read off.
         """
-        every = self._all()
-        every |= self._beside(every)
-        found = {name: held for name, held in every.items() if self._meant(name, asked)}
-        self.cut(found, off_by(asked.get("who")))
+        mine = self._all()
+        found = {name: held for name, held in mine.items() if self._meant(name, asked)}
+        self.cut(found, off_by(asked.get("who")))  # first: what follows reads files
+        found |= {name: held for name, held in self._beside(mine).items() if self._meant(name, asked)}
         said: dict[str, Any] = {}
         for counts in self.reads(found):
             said = {"ovens": {name: self._answer_of(name, count) for name, count in counts.items()}}
@@ -266,14 +275,16 @@ class OffOrders:
         """Return the other ovens of this home all of whose lines this process holds."""
         held = set() if self._line is None else self._line.names
         found: dict[str, HeatedOven] = {}
-        for name, entry in of_home().items():
+        among = of_home()
+        for name, entry in among.items():
             known = [any(device_name(key) in held for key in keys(outlet.port)) for outlet in entry.at]
             if name in mine or not known or not all(known):
                 continue
             with contextlib.suppress(ConfigError):
                 oven = loads(entry.text, Oven, ConfigError, entry.file)
                 self._places[name] = FoundAt(entry.at, entry.isolator)
-                found[name] = OnHeldLine(oven, self._buses, self._clock)
+                kind = NotSent if why_not_sent(name, among, lambda other: other in mine) else OnHeldLine
+                found[name] = kind(oven, self._buses, self._clock)
         return found
 
     def _meant(self, name: str, asked: Mapping[str, Any]) -> bool:

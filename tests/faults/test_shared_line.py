@@ -31,7 +31,11 @@ class TwoBoards(Bench):
 
 class Home:
     def __init__(self, folder: Path) -> None:
-        self.board, self.env = TwoBoards(), {"PATH": "/usr/bin:/bin", "KILNCTL_HOME": str(folder)}
+        self.folder, self.board, self.env = (
+            folder,
+            TwoBoards(),
+            {"PATH": "/usr/bin:/bin", "KILNCTL_HOME": str(folder)},
+        )
         (folder / "ovens").mkdir()
         text = OVEN.replace("PATH", self.board.path)
         other = text.replace("address = 1\n", "address = 11\n").replace("address = 2\n", "address = 12\n")
@@ -98,3 +102,46 @@ def test_a_board_that_answers_and_stays_on_is_not_called_silent(home: Home) -> N
     assert code == 1
     assert "does not answer" not in said, said
     assert "NOT read back as off: f2-oven" in said
+
+
+def an_earlier_try(home: Home) -> dict[int, int]:
+    """Put a file of the first oven beside it whose relay is the other way round; return the board's coils."""
+    turned = "register = 0\non = 0\noff = 1\n[output.contactor]"
+    text = (home.folder / "ovens" / "f1-oven.toml").read_text(encoding="utf-8")
+    text = text.replace("f1-oven", "g-try").replace("register = 0\n[output.contactor]", turned)
+    assert turned in text
+    (home.folder / "ovens" / "f2-oven.toml").unlink()
+    (home.folder / "ovens" / "g-try.toml").write_text(text, encoding="utf-8")
+    home.board.holds_s = 0.0
+    coils = home.board.relays.tables["coil"]
+    coils.update({0: 1, 1: 1})
+    return coils
+
+
+WRONG_ONE = "g-try: nothing was sent by its file, which means by off what the file of f1-oven means by on"
+
+
+def test_an_off_by_the_file_of_an_earlier_try_switches_no_heat_on(home: Home) -> None:
+    """Both were "read back as off", exit code 0, and the relay was on: whichever off came last."""
+    coils = an_earlier_try(home)
+    code, said = home.say("off")
+    assert (code, WRONG_ONE in said, "NOT read back as off: g-try" in said) == (1, True, True), said
+    assert coils[0] == 0
+    assert ("coil", 0, [1]) not in home.board.relays.written
+
+
+def test_nor_where_the_port_is_free(tmp_path: Path) -> None:
+    home = Home(tmp_path)
+    try:
+        coils = an_earlier_try(home)
+        code, said = home.say("off")
+        assert (code, WRONG_ONE in said) == (1, True), said  # neither has heated: nobody knows which is right
+        assert not home.board.relays.written
+        (tmp_path / "running").mkdir(mode=0o700)
+        text = (tmp_path / "ovens" / "f1-oven.toml").read_text(encoding="utf-8")
+        (tmp_path / "running" / "f1-oven.toml").write_text(text, encoding="utf-8")
+        code, said = home.say("off")
+        assert (code, WRONG_ONE in said, "off: f1-oven" in said) == (1, True, True), said
+        assert coils[0] == 0
+    finally:
+        home.board.close()
