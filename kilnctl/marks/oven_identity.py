@@ -23,6 +23,10 @@ class OvenIdentity:
         """Return whether both switch heat at the same place of the same port, by whatever path."""
         return bool(_real(self.at) & _real(other.at))
 
+    def within(self, other: "OvenIdentity") -> bool:
+        """Return whether the other switches heat everywhere where this one does."""
+        return _real(self.at) <= _real(other.at)
+
     def line(self) -> str:
         """Return it in words."""
         ports = ", ".join(dict.fromkeys(outlet.port for outlet in self.at)) or "an unknown port"

@@ -19,6 +19,7 @@ from urllib.parse import quote, unquote
 from kilnctl.config import home
 from kilnctl.errors import ConfigError, RecordError
 from kilnctl.marks import mark_file
+from kilnctl.marks.oven_identity import identity_of
 from kilnctl.marks.ovens_in_charge import MARK_HEAD, WATCHES
 from kilnctl.marks.process_identity import Owner, owner_of
 
@@ -85,10 +86,10 @@ def turn(oven: str, text: str, heats: bool) -> None:
     """
     from kilnctl.marks import durable_write
 
-    with contextlib.suppress(OSError, ConfigError):
-        found = of(oven)
-        if found is not None and found.owner == owner_of(os.getpid()):
-            durable_write.write(_path(oven), _marked(text, heats, found.id))
+    with contextlib.suppress(OSError, ValueError, TypeError, KeyError, RecursionError, ConfigError):
+        owner, id_, _, marked = _headed(mark_file.text(_path(oven)))
+        if owner == owner_of(os.getpid()) and marked == text:  # else of an earlier heat, perhaps elsewhere
+            durable_write.write(_path(oven), _marked(text, heats, id_))
 
 
 def _marked(text: str, heats: bool, id_: str) -> str:
@@ -107,6 +108,17 @@ def clear(oven: str, only: str | None = None) -> None:
         path = _path(oven)
         if only is None or _id(path) == only:
             path.replace(_ended(oven))
+
+
+def clear_at(oven: "Oven") -> None:
+    """Forget an oven that was read back as off where its file says that it heats. Never raises.
+
+    A torn mark stays, and one of another place: what heats there is not off because this file was changed.
+    """
+    with contextlib.suppress(OSError, ConfigError):
+        found = of(oven.name)
+        if found is not None and found.oven is not None and identity_of(found.oven).within(identity_of(oven)):
+            clear(oven.name, found.id)
 
 
 def ended(oven: str) -> str:

@@ -29,13 +29,14 @@ from kilnctl.marks.off_means import (
 )
 from kilnctl.processes import off_line
 from kilnctl.processes.late_off import LateOff
-from kilnctl.processes.off_at_ports import OffAtPorts, driven, forget, idle_at
+from kilnctl.processes.off_at_ports import OffAtPorts, driven, forget, idle_at, marked_elsewhere
 from kilnctl.processes.off_pace import ALARM_S, Pace
 from kilnctl.processes.stopping import Stopping
 
 ANSWER_S = 2.5  # the controller gives a tick 1.5 s to end, then reads three times
 TELL_S = 0.7  # the command loads in 0.3 s: within a second, and most good offs have ended by then
 CONTROLLER = "the controller"
+UNREAD = "a heat of {} at {} was not read back as off: plain `kilnctl off` looks there too"
 
 
 class Report(NamedTuple):
@@ -157,7 +158,9 @@ class OffMeans:
             troubles.append(f"{self._holder()} supervises heats here and did not stop")
         by = " and ".join(dict.fromkeys(self._by)) or "kilnctl"
         said = tuple(dict.fromkeys(troubles))
-        notes = tuple(note for note in self.notes if note not in said)
+        elsewhere = {n: port for n, entry in self._entries.items() if (port := marked_elsewhere(entry))}
+        unread = (UNREAD.format(name, port) for name, port in elsewhere.items())
+        notes = (*(note for note in self.notes if note not in said), *unread)
         return Report(verified, by, said, self._isolators, notes, code, watched=self._only_watched())
 
     # --- the means ---
@@ -259,7 +262,7 @@ class OffMeans:
         self.refused |= {name for name, off in read.items() if not off}
         good = {name: True for name, off in read.items() if off}
         state = self._with(good, self.state.answered, "kilnctl at the port")
-        forget(() if state.lock_held else state.read)
+        forget(() if state.lock_held else state.read, self._entries)
         return state
 
     def _told(self) -> frozenset[str]:

@@ -12,7 +12,7 @@ from kilnctl.marks import known_wiring, off_stamp, ovens_in_charge
 from kilnctl.marks.off_means import READS
 from kilnctl.marks.ovens_in_charge import OvenInCharge
 from kilnctl.processes import off_line
-from kilnctl.processes.contrary import why_not_sent
+from kilnctl.processes.contrary import heated_places, why_not_sent
 
 if TYPE_CHECKING:
     from kilnctl.config.oven import Oven
@@ -68,7 +68,7 @@ class OffAtPorts:
         self._opening = frozenset(oven.name for oven in ovens if oven.name not in taken)
         try:
             read = self._sent_alone([oven for oven in ovens if oven.name not in taken], left)
-            forget(name for name, off in read.items() if off)
+            forget((name for name, off in read.items() if off), self._entries)
             return read
         finally:
             for listener in listeners:
@@ -168,11 +168,12 @@ def driven(port: str) -> bool:
     return any(off_line.peer_at(off_line.device_name(key)) for key in off_stamp.keys(port))
 
 
-def forget(ovens: Iterable[str]) -> None:
+def forget(ovens: Iterable[str], entries: Mapping[str, OvenInCharge]) -> None:
     """These were read off, and nobody drives them: no heat of theirs is open any more.
 
     Where somebody supervises here, only while their devices' names are held: no heat of theirs begins then,
-    and a living process that a mark names has left them.
+    and a living process that a mark names has left them. A mark of another place (its oven's file was
+    changed) stays: nobody has looked there.
     """
     marked = [name for name in ovens if ovens_in_charge.is_marked(name)]
     if not marked:
@@ -180,7 +181,15 @@ def forget(ovens: Iterable[str]) -> None:
     from kilnctl.marks import running_ovens  # late: most often no mark stands
 
     for name in marked:
-        running_ovens.clear(name)
+        if name not in entries or not marked_elsewhere(entries[name]):
+            running_ovens.clear(name)
+
+
+def marked_elsewhere(entry: OvenInCharge) -> str:
+    """Return the port where a mark says that this oven was heated, empty where an off of it looks there."""
+    of_it = [mark for mark in ovens_in_charge.marks() if mark.name == entry.name]
+    unread = [o for mark in of_it for o in mark.at if heated_places([o]) - heated_places(entry.at)]
+    return unread[0].port if unread else ""
 
 
 def idle_at(entries: Mapping[str, OvenInCharge], name: str) -> frozenset[str]:

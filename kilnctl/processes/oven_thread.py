@@ -227,8 +227,10 @@ class Hosted:
         """Leave the oven: off, horn silent, port given back; where it may be hot, a sign says so."""
         self._off = oven_io.off()
         never = never_heated(self.heat, self.runner.now) and self.runner.now.trip is None
-        if self._off or running_ovens.is_watched(self.name):
+        if running_ovens.is_watched(self.name) or (self._off and not self.heat.job.record_only):
             running_ovens.clear(self.name)
+        elif self._off:  # a recording, beside the mark of an earlier heat perhaps
+            running_ovens.clear_at(self.heat.station.oven)
         if self.heat.station.can_call:
             oven_io.sound(False, False)
         with self._oven_io_lock:

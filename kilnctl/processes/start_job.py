@@ -45,6 +45,8 @@ from kilnctl.readings import Scan
 if TYPE_CHECKING:
     from kilnctl.heat.telling.live_forecast import LiveForecast
 
+LEAVES_S = 3.0
+
 
 def start_job(
     start: StartJob,
@@ -79,9 +81,7 @@ def start_job(
         _ask_marks_before_heat(hosted, writer, job)
         challenges.use(start.challenge)
     except KilnctlError:
-        if oven_io.off():
-            running_ovens.clear(oven.name)
-        oven_io.close()
+        _refused(oven, oven_io)
         raise
     for say in (*asked.permission.notes, *confirmed, *start.acknowledged):
         hosted.heat.recorder.event("confirmed", say)
@@ -123,6 +123,13 @@ def _ask_marks_before_heat(hosted: Hosted, writer: Writer, job: Job) -> None:
     hosted.runner.off_left = writer.why_go_off
 
 
+def _refused(oven: Oven, oven_io: OvenIO) -> None:
+    """Leave the oven of a start that was refused: off, and its mark goes where that was read back."""
+    if oven_io.off():
+        running_ovens.clear_at(oven)
+    oven_io.close()
+
+
 def _connect(oven: Oven, oven_io: OvenIO, job: Job) -> None:
     """Open the port, off first. A recording may wait for a board that is silent. Raises DeviceError.
 
@@ -131,9 +138,8 @@ def _connect(oven: Oven, oven_io: OvenIO, job: Job) -> None:
     """
     try:
         oven_io.connect()
-        before = running_ovens.of(oven.name) if job.record_only else None
-        if before is not None and not before.torn and oven_io.off():
-            running_ovens.clear(oven.name, before.id)
+        if job.record_only and running_ovens.of(oven.name) and oven_io.off():
+            running_ovens.clear_at(oven)
     except NoReply:
         if not job.record_only:
             raise
@@ -186,13 +192,22 @@ def _free(oven: Oven, ovens: dict[str, Hosted]) -> None:
                 raise RunRefused(
                     f'{what}, and "{name}" is running run {hosted.run_id}; `kilnctl off` ends it'
                 )
-            hosted.join(3.0)
+            _leave(name, hosted)
     before = ovens.get(oven.name)
     if before is None:
         return
     if before.busy:
         raise RunRefused(f'"{oven.name}" is already running run {before.run_id}; `kilnctl off` ends it')
-    before.join(3.0)
+    _leave(oven.name, before)
+
+
+def _leave(name: str, hosted: Hosted) -> None:
+    """End the watch over an oven. Raises RunRefused while it lasts: it would cut and clear the next heat."""
+    hosted.join(LEAVES_S)
+    if hosted.alive:
+        raise RunRefused(
+            f'"{name}" is still being left, its board or this disk is slow: start again in a moment'
+        )
 
 
 def _start_from(known: Known, runner: Runner) -> None:

@@ -145,3 +145,22 @@ def test_nor_where_the_port_is_free(tmp_path: Path) -> None:
         assert coils[0] == 0
     finally:
         home.board.close()
+
+
+def test_an_off_by_a_file_that_was_changed_clears_no_mark_of_another_port(tmp_path: Path) -> None:
+    """A crash has left the mark of a heat; then the adapter came back elsewhere, and the file was changed."""
+    home = Home(tmp_path)
+    file, mark = (tmp_path / folder / "f1-oven.toml" for folder in ("ovens", "running"))
+    try:
+        mark.parent.mkdir(mode=0o700)
+        text = file.read_text(encoding="utf-8")
+        mark.write_text(text.replace(home.board.path, "/dev/ttyUSB7"), encoding="utf-8")
+        code, said = home.say("off", "--oven", str(file))
+        assert (code, "read back: f1-oven" in said) == (0, True), said
+        assert "a heat of f1-oven at /dev/ttyUSB7 was not read back as off" in said
+        assert mark.exists()
+        mark.write_text(text, encoding="utf-8")
+        assert "was not read back" not in home.say("off", "--oven", str(file))[1]
+        assert not mark.exists()
+    finally:
+        home.board.close()

@@ -119,7 +119,7 @@ def _leave_cold(oven: Oven, time_scale: float) -> None:
     """Every drill has cut the heat; where that was not read back, `kilnctl off` must still find the oven."""
     marked = oven.name in {one.name for one in running_ovens.marked()}
     if marked and open_oven_io(oven, RealClock(time_scale), time_scale).off():
-        running_ovens.clear(oven.name)
+        running_ovens.clear_at(oven)
 
 
 def _mind_signals() -> None:

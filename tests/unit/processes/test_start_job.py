@@ -10,21 +10,22 @@ from kilnctl.config.home import bundled
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import RunRefused
 from kilnctl.marks import running_ovens
-from kilnctl.processes.start_job import _connect, _free
+from kilnctl.processes.start_job import _connect, _free, _refused
 from tests.unit.marks.test_oven_identity import oven_of
 
 
 class Running:
     """An oven of this process that is heated, or only watched."""
 
-    def __init__(self, oven: Oven, busy: bool) -> None:
+    def __init__(self, oven: Oven, busy: bool, stuck: bool = False) -> None:
+        self.stuck = stuck
         self.heat, self.busy, self.alive = SimpleNamespace(station=SimpleNamespace(oven=oven)), busy, True
         self.run_id = 7
 
     def join(self, real_s: float) -> bool:
-        """Leave the watch."""
-        self.alive = False
-        return True
+        """Leave the watch, unless its thread hangs: at a slow board, or in a write to a slow card."""
+        self.alive = self.stuck
+        return not self.stuck
 
 
 def test_two_ovens_on_bits_of_one_register_are_not_heated_at_once() -> None:
@@ -54,3 +55,40 @@ def test_a_recording_clears_the_mark_of_an_earlier_heat_only_where_its_element_i
     job: Any = SimpleNamespace(record_only=True)
     _connect(oven, board, job)
     assert (running_ovens.of(oven.name) is None) is dead
+
+
+@pytest.mark.parametrize("name", ["left", "right"])
+def test_no_heat_begins_beside_a_watch_that_has_not_left(name: str) -> None:
+    """Its last off and its "heat is over" would fall into the new heat, whose mark it would take away."""
+    running: Any = {"left": Running(oven_of("left", 0), busy=False, stuck=True)}
+    with pytest.raises(RunRefused, match='"left" is still being left'):
+        _free(oven_of(name, 1), running)
+
+
+def heated_elsewhere(own_home: Path, torn: bool = False) -> tuple[Oven, Any]:
+    """Leave the mark of a heat at a port that the oven file names no more; return oven and board."""
+    file = bundled("ovens") / "tempering-oven.toml"
+    oven, text = load_oven(file), file.read_text(encoding="utf-8")
+    running_ovens.mark(oven.name, text.replace("lines/tempering-oven", "/dev/ttyUSB7"))
+    if torn:
+        (own_home / "running" / f"{oven.name}.toml").write_text("# kilnctl running {", encoding="utf-8")
+    assert running_ovens.of(oven.name) is not None
+    board: Any = SimpleNamespace(connect=lambda: None, off=lambda: True, close=lambda: None)
+    return oven, board
+
+
+def test_a_recording_elsewhere_clears_no_mark_of_a_heat(own_home: Path) -> None:
+    """The file was edited since the crash: what reads off here says nothing of what was heated there."""
+    oven, board = heated_elsewhere(own_home)
+    _connect(oven, board, SimpleNamespace(record_only=True))  # type: ignore[arg-type]
+    assert running_ovens.of(oven.name) is not None
+
+
+@pytest.mark.parametrize("torn", [False, True])
+def test_a_start_that_is_refused_clears_only_a_mark_of_what_it_has_read_off(
+    own_home: Path, torn: bool
+) -> None:
+    """A recording was refused for a torn mark, "the oven may be hot", and took that mark away."""
+    oven, board = heated_elsewhere(own_home, torn)
+    _refused(oven, board)
+    assert running_ovens.of(oven.name) is not None
