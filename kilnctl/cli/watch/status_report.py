@@ -44,7 +44,7 @@ def shop_status(who: str) -> ShopStatus:
     speaks of an interruption only where no controller holds that heat. The latches are read before the
     controller is asked and once more after it: a heat that begins or ends meanwhile is no interruption.
     """
-    before = latch.latched_ovens()
+    before, marked = latch.latched_ovens(), running_ovens.heating()
     try:
         with LinkClient(home.socket_path()) as client:
             ovens = client.newest_of_all()
@@ -55,7 +55,11 @@ def shop_status(who: str) -> ShopStatus:
     seen = {name for name, said in held.items() if said.get("holds", True)}
     ovens = {name: s for name, s in ovens.items() if name in seen or name not in held}  # else it is old
     latched = (said for said in before if said.state != "armed" or said.oven not in busy)
-    return ShopStatus(ovens, tuple(sorted(busy - set(ovens))), latched=_still(latched), hot=_unwatched(seen))
+    # Torn, of nobody living, or left by this controller; a heat that begins is not held yet.
+    unread = {n for n, id_ in marked.items() if not id_ or running_ovens.orphaned(n) or n in held} - seen
+    not_off = tuple(n for n, id_ in running_ovens.heating().items() if n in unread and marked[n] == id_)
+    starting = tuple(sorted(busy - set(ovens)))
+    return ShopStatus(ovens, starting, not_off=not_off, latched=_still(latched), hot=_unwatched(seen))
 
 
 def without_controller(latched: list[Latched] | None = None) -> ShopStatus:

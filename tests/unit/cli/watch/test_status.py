@@ -2,6 +2,7 @@
 
 import fcntl
 import json
+import os
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -19,7 +20,7 @@ from kilnctl.errors import RunRefused
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.marks import hot_ovens, latch, running_ovens, supervisor_report
-from kilnctl.marks.process_identity import drill_lock
+from kilnctl.marks.process_identity import drill_lock, owner_of
 
 
 def test_status_says_what_matters(host: Host, capsys: pytest.CaptureFixture[str]) -> None:
@@ -170,6 +171,41 @@ def test_status_names_an_interrupted_heat_beside_a_running_controller(
     local = datetime.fromisoformat("2026-01-01T00:00:00+00:00").astimezone().strftime("%Y-%m-%d %H:%M")
     assert f'a heat of oven "left" that began at {local} was interrupted' in said
     assert "`kilnctl run --from 7`" in said
+
+
+@pytest.mark.parametrize(
+    ("lives", "held", "told"),
+    [
+        (False, {}, True),
+        (True, {"right": {"run": 8, "busy": False, "holds": False}}, True),  # left by this controller, unread
+        (True, {"right": {"run": 8, "busy": False, "holds": True}}, False),
+        (True, {}, False),  # just about to begin
+    ],
+)
+def test_status_beside_a_controller_says_whose_off_was_never_read_back(
+    lives: bool,
+    held: dict[str, dict[str, object]],
+    told: bool,
+    host: Host,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """It was "nothing is running; right: off, but it may be HOT", with the cable out since the crash."""
+    if not lives:
+        monkeypatch.setattr(running_ovens, "owner_of", lambda _pid: owner_of(os.getpid())._replace(started=1))
+    text = (home.bundled("ovens") / "tempering-oven.toml").read_text(encoding="utf-8")
+    running_ovens.mark("right", text.replace('"tempering-oven"', '"right"'))
+    hot_ovens.sign(hot_ovens.Hot("right", "2026-01-01T00:00:00+00:00", 8, 300.0))
+    host.holds = held
+    run(["status"])
+    said = capsys.readouterr().out
+    assert ("its off was never read back: right" in said) is told
+    assert not (told and "right: off, but" in said)
+    (home.home() / "running" / "right.toml").write_text("torn", encoding="utf-8")
+    run(["status"])
+    assert ("never read back: right" in capsys.readouterr().out) is not bool(
+        held.get("right", {}).get("holds")
+    )
 
 
 def test_a_heat_that_ends_while_status_looks_is_no_interruption(
