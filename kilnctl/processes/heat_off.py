@@ -241,9 +241,17 @@ class OffMeans:
 
     def _signal(self) -> Off:
         beside = partial(self._at_ports.beside, self.state.left)
-        Stopping(self._home, self._lock, self._clock).stop(self._to_stop(), beside)
+        Stopping(self._lines(), self._clock).stop(self._to_stop(), beside)
         held = self.state.lock_held and process_identity.locked(self._lock)
         return self.state._replace(lock_held=held)
+
+    def _lines(self) -> dict[Path, list[str]]:
+        """Return for each lock by which names a process is found that its supervisor has left alone."""
+        ports = {name: [outlet.port for outlet in self._at(name)] for name in self.state.charge}
+        keys = {name: [key for port in at for key in off_stamp.keys(port)] for name, at in ports.items()}
+        drills = {self._home / process_identity.drill_lock(name): at for name, at in keys.items()}
+        lines = {lock: [off_line.device_name(key) for key in at] for lock, at in drills.items()}
+        return {**lines, self._lock: [off_line.home_name(self._home)]}
 
     def _to_stop(self) -> list[Path]:
         """Return the locks whose holders are told to stop: those of the ovens that are left."""

@@ -3,7 +3,7 @@
 import contextlib
 import os
 import signal
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 
 from kilnctl.clock import Clock
@@ -17,10 +17,10 @@ LOOK_S = 0.02
 
 
 class Stopping:
-    """Ends the holders of locks. `home_lock` is that of the home's supervisor, others are those of drills."""
+    """Ends the holders of locks. `names`: by which, on the off line, the controller or drill of each is found."""
 
-    def __init__(self, home: Path, home_lock: Path, clock: Clock) -> None:
-        self._home, self._home_lock, self._clock = home, home_lock, clock
+    def __init__(self, names: Mapping[Path, Sequence[str]], clock: Clock) -> None:
+        self._names, self._clock = names, clock
 
     def stop(self, locks: Iterable[Path], beside: Callable[[], object]) -> None:
         """Tell them, and wait; `beside` is called once where that takes long."""
@@ -42,7 +42,7 @@ class Stopping:
     def _tell(self, lock: Path) -> None:
         """Tell the holder of a lock to stop; kill who is stopped (SIGSTOP) and hears nothing else.
 
-        A stopped supervisor watches nothing. Its controller goes off with it, or is killed too.
+        A stopped supervisor watches nothing. Its controller, or drill, goes off with it, or is killed too.
         """
         holder = process_identity.lock_holder(lock)
         if holder is not None and not process_identity.stopped(holder):
@@ -55,12 +55,15 @@ class Stopping:
             os.kill(left_alone, signal.SIGKILL if stopped else signal.SIGTERM)
 
     def _left_alone(self, lock: Path) -> int | None:
-        """Return the controller of this home that has the lock open."""
-        peer = off_line.peer_at(off_line.home_name(self._home)) if lock == self._home_lock else None
-        return peer.pid if peer is not None and process_identity.has_open(peer.pid, lock) else None
+        """Return the controller or drill that has the lock open: it was given it by its supervisor."""
+        for name in self._names.get(lock, ()):
+            peer = off_line.peer_at(name)
+            if peer is not None and process_identity.has_open(peer.pid, lock):
+                return peer.pid
+        return None
 
     def _kill_left_alone(self, locks: Iterable[Path]) -> None:
-        """Kill a controller without a supervisor that has not ended: nobody else cuts what it may hold on."""
+        """Kill a controller or drill without a supervisor that has not ended: nobody else cuts its heat."""
         for lock in locks:
             if process_identity.lock_holder(lock) is None and (pid := self._left_alone(lock)) is not None:
                 with contextlib.suppress(ProcessLookupError):

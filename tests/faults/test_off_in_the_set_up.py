@@ -132,6 +132,22 @@ def test_who_stops_a_pulse_is_told_that_its_heat_is_off(place: Place) -> None:
     assert not place.closed("A")
 
 
+def test_off_kills_a_drill_that_is_stopped_with_its_supervisor(place: Place) -> None:
+    """Off was sent beside the drill, after seconds, and could not be read back as long as it stood."""
+    walk = begun(place, "pulse")
+    held = [pid for pid in place.everybody("one") if pid != walk.pid]
+    for pid in held:
+        os.kill(pid, signal.SIGSTOP)
+    off = place.say("one", "off", "--oven", "A")
+    for pid in held:
+        with contextlib.suppress(ProcessLookupError):
+            os.kill(pid, signal.SIGCONT)
+    assert (off.code, place.closed("A")) == (0, False), off.err
+    assert off.ended_s is not None
+    ended(place, walk)
+    assert not place.came_on("A", off.ended_s)
+
+
 @pytest.mark.on_demand
 @pytest.mark.parametrize("drill", [*drills.HEAT, KILLED])
 def test_every_drill_that_heats_answers_off_at_once(place: Place, drill: str) -> None:
