@@ -9,6 +9,7 @@ from typing import Any
 
 from kilnctl.clock import Clock
 from kilnctl.devices.interfaces import OvenIO
+from kilnctl.errors import KilnctlError
 from kilnctl.heat import trip_record
 from kilnctl.heat.heat_state import Heat
 from kilnctl.heat.job import Outcome
@@ -169,13 +170,13 @@ class Hosted:
     def _main(self) -> None:
         oven_io = self.heat.station.oven_io
         try:
-            trouble = self.why_no_heat() or self.before(self)
+            trouble = self._looked_before(oven_io)
             self.runner.clocks.start()
             self.heat.recorder.start_clock()
             if trouble:
                 self.runner.off(trouble)
             self.outcome = self.runner.run()
-            self.afterwards()
+            self._look_afterwards()
         except BaseException as error:
             # The run has cut the heat, latched and recorded why; the outcome tells it to whoever asks.
             self.error = error
@@ -192,6 +193,25 @@ class Hosted:
                 raise
             finally:
                 self._end(oven_io)
+
+    def _looked_before(self, oven_io: OvenIO) -> str:
+        """Return why nothing may be heated. What breaks there trips, as in a tick: heat may have been on."""
+        try:
+            return self.why_no_heat() or self.before(self)
+        except KilnctlError as error:
+            return str(error)
+        except Exception as error:
+            self.error = error
+            oven_io.off()
+            self.runner.broke(error)
+            return ""
+
+    def _look_afterwards(self) -> None:
+        """Learn from the heat. It has ended, and its end stands whatever breaks here."""
+        try:
+            self.afterwards()
+        except Exception as error:
+            self.error = error
 
     def _watch(self, oven_io: OvenIO) -> None:
         """Send off and show the oven with every tick until it is cold: hot steel stays hot after the run."""

@@ -17,7 +17,7 @@ LOOK_S = 0.02
 
 
 class Stopping:
-    """Ends the holders of locks. `names`: by which, on the off line, the controller or drill of each is found."""
+    """Ends the holders of locks; `names` are those by which the controller or drill of each is found."""
 
     def __init__(self, names: Mapping[Path, Sequence[str]], clock: Clock) -> None:
         self._names, self._clock = names, clock

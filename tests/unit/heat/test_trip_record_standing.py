@@ -196,3 +196,31 @@ def test_an_output_that_reads_off_whatever_is_asked_is_found_on_the_real_sequenc
     assert s.trip_kind == "output_disobeys"
     assert s.elapsed_s < 15.0
     assert board.truth().heat_w == 0.0
+
+
+@pytest.mark.parametrize("where", ["why_no_heat", "before"])
+def test_what_breaks_in_the_self_test_trips_and_latches(where: str) -> None:
+    """It was told as tripped, and the latch said "interrupted": one key would have gone on with the heat."""
+
+    def breaks(*_hosted: Hosted) -> str:
+        raise OSError("disk I/O error")
+
+    stood = Stood(TEMPERING, watch_s=-150.0)
+    setattr(stood.hosted, where, breaks)
+    stood.go()
+    assert [trip.kind for trip in stood.latched] == ["program_fault"]
+    assert stood.hosted.status()["summary"]["outcome"] == "tripped"
+    assert {(s.state, "disk I/O error" in s.trip) for s, _ in stood.seen[:-1]} == {("tripped", True)}
+    assert not any(s.heat_on for s, _ in stood.seen)
+
+
+def test_what_breaks_in_learning_from_a_heat_does_not_change_its_end() -> None:
+    """A heat that had ended well was told as tripped, exit code 4, with nothing latched."""
+
+    def breaks() -> None:
+        raise ValueError("no such number")
+
+    stood = Stood(TEMPERING, watch_s=-150.0)
+    stood.hosted.afterwards = breaks
+    stood.go()
+    assert (stood.hosted.status()["summary"]["outcome"], stood.latched) == ("stopped", [])
