@@ -2,15 +2,16 @@
 
 from kilnctl.commissioning.prompts import seconds
 from kilnctl.commissioning.wizard import Shop
-from kilnctl.permits.dead_man_test import LATE_LOOK_S
+from kilnctl.config.abilities import DEAD_MAN_S
+from kilnctl.permits.dead_man_test import LATE_LOOK_S, Finding
 from kilnctl.permits.setup_steps import SetupStep
 
 SHORT_S = 2.0  # an answer that was lost with the cable in is no cable out
-TOO_EARLY = (
-    "{}. {}: that proves no dead-man. Do it again, and leave the cable out until you are asked to plug it in"
+PROVES_NOTHING = (
+    "{}. {}that proves no dead-man. Do it again, and leave the cable out until you are asked to plug it in"
 )
-LOST = "An answer was lost, or the cable was out for a moment, and off was sent then"
-LATE = "The lamp was still on, and off was sent then"
+LOST = "An answer was lost, or the cable was out for a moment, and off was sent then: "
+LATE = "The lamp was still on, and off was sent then: "
 
 
 def cable_pulled(shop: Shop, step: SetupStep) -> tuple[float, str]:
@@ -20,9 +21,23 @@ def cable_pulled(shop: Shop, step: SetupStep) -> tuple[float, str]:
     pulled_s = seconds(shop, 'How long did the lamp stay on after the cable was out ("8 s")? ')
     if not shop.person.key("Cable plugged in again?"):
         return pulled_s, "the cable was not plugged in again"
-    out_s = None if held.passed else held.value  # known only where the line has answered again
-    if out_s is None or (out_s >= SHORT_S and pulled_s < out_s - LATE_LOOK_S):
+    if not (why := _why_nothing(held, pulled_s)):
         return pulled_s, ""
-    why = TOO_EARLY.format(held.line, LOST if out_s < SHORT_S else LATE)
-    shop.person.say(f"  WRONG {why}")
-    return pulled_s, why
+    said = PROVES_NOTHING.format(held.line.rstrip("."), why)
+    shop.person.say(f"  WRONG {said}")
+    return pulled_s, said
+
+
+def _why_nothing(held: Finding, pulled_s: float) -> str:
+    """Return why the seconds prove nothing, empty where they do: where the line was silent for all of them.
+
+    Off is sent at the end of the drill, and as soon as the line answers; a lamp that goes out then proves
+    nothing. A silence that lasted longer than any dead-man may take proves whatever was counted.
+    """
+    if held.value is None:  # an off, or something broke
+        return "The drill was ended: "
+    if held.value == 0.0:
+        return "Off was sent at the end: "
+    if held.value < SHORT_S:
+        return LOST
+    return "" if pulled_s < held.value - LATE_LOOK_S or held.value > DEAD_MAN_S else LATE

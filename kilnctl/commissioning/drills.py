@@ -33,6 +33,7 @@ PULL = (
 ANSWERED = (
     "the line answered again after {:.1f} s, before you were asked to plug the cable in: the heat is off"
 )
+NEVER_OUT = "the line answered for all of it: the cable was not out, or it was another one; the heat is off"
 OVER_K = 10.0
 SENSOR_C, SENSOR_BAND_K = 100.0, 5.0
 WARM_K = 2.0
@@ -69,20 +70,22 @@ def bus(bench: DrillRig) -> Finding:
 def hold(bench: DrillRig) -> Finding:
     """Keep the output on for half a minute, so that the data cable can be pulled meanwhile.
 
-    It ends sooner where the line has been silent for longer than any dead-man may take, and as soon as the
-    line answers again: then a hand may be at the lamp, and the heat stays off.
+    Once the line is silent it goes on until that has lasted longer than any dead-man may take. As soon as the
+    line answers again the heat stays off: a hand may be at the lamp. `value` is how long it was silent.
     """
     bench.once = True
     bench.tell(PULL)
     heard_s = began_s = bench.clock.now_s()
-    while (now_s := bench.clock.now_s()) < began_s + HOLD_S and now_s < heard_s + DEAD_MAN_S + LOOK_LONGER_S:
-        if bench.tick(heat=True, watched=False).heat_on is None:
-            continue
-        if bench.over:
+    silent = False
+    while (now_s := bench.clock.now_s()) < heard_s + DEAD_MAN_S + LOOK_LONGER_S:
+        if now_s >= began_s + HOLD_S and not silent:
+            return Finding(False, 0.0, NEVER_OUT)
+        silent = bench.tick(heat=True, watched=False).heat_on is None
+        if bench.over and not silent:
             silent_s = bench.clock.now_s() - heard_s
             return Finding(False, silent_s, ANSWERED.format(silent_s))
-        heard_s = bench.clock.now_s()
-    return Finding(True, None, "held")
+        heard_s = heard_s if silent else bench.clock.now_s()
+    return Finding(True, bench.clock.now_s() - heard_s, "silent to the end")
 
 
 def starved(bench: DrillRig) -> Finding:

@@ -88,7 +88,11 @@ def walked(
     maker = Maker(
         no=no,
         answers={"thermometer read": "20 C", "stay on": "5 s", **(told or {})},
-        acts={"warm the sensor now": bench.hand},
+        acts={
+            "warm the sensor now": bench.hand,
+            "pull the data cable now": lambda: setattr(bench, "cable", False),
+            "stay on": lambda: setattr(bench, "cable", True),
+        },
     )
     with contextlib.ExitStack() as left:
         book, buses = left.enter_context(Logbook(None)), Buses(clock, opener=bench.opener)

