@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from kilnctl.config import port_path
 from kilnctl.marks.off_stamp import Outlet
+from kilnctl.marks.ovens_in_charge import is_there, looks_at
 
 if TYPE_CHECKING:
     from kilnctl.config.oven import Oven
@@ -24,8 +25,13 @@ class OvenIdentity:
         return bool(_real(self.at) & _real(other.at))
 
     def within(self, other: "OvenIdentity") -> bool:
-        """Return whether the other switches heat everywhere where this one does."""
-        return _real(self.at) <= _real(other.at)
+        """Return whether the other switches heat everywhere where this one does; its port may have moved."""
+        return self.simulated == other.simulated and looks_at(other.at, self.at)
+
+    def stands_beside(self, other: "OvenIdentity") -> bool:
+        """Return whether a port of this one is there that is none of the other's."""
+        others = {port_path.real(outlet.port) for outlet in other.at}
+        return any(is_there(one.port) and port_path.real(one.port) not in others for one in self.at)
 
     def line(self) -> str:
         """Return it in words."""

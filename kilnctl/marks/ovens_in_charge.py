@@ -9,13 +9,13 @@ import os
 import socket
 import threading
 import tomllib
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from pathlib import Path
 from typing import NamedTuple
 from urllib.parse import quote, unquote
 
 from kilnctl.config import home
-from kilnctl.config.port_path import host_and_number, is_network
+from kilnctl.config.port_path import host_and_number, is_network, real
 from kilnctl.config.simulator_line import gone
 from kilnctl.marks import mark_file
 from kilnctl.marks.off_stamp import Outlet, outlets_in
@@ -43,10 +43,21 @@ class OvenInCharge(NamedTuple):
     def plugged_in(self) -> bool:
         """True when every port of it is there, and not just the stale line of a simulator that was killed."""
         ports = [outlet.port for outlet in self.at]
-        return bool(ports) and all(_there(port) for port in ports)
+        return bool(ports) and all(is_there(port) for port in ports)
 
 
-def _there(port: str) -> bool:
+def looks_at(at: Iterable[Outlet], marked: Iterable[Outlet]) -> bool:
+    """Return whether an off at these outlets looks everywhere where a mark says that heat is switched.
+
+    An adapter comes back under another name: where the marked port is not there any more, the same place
+    behind another one is meant.
+    """
+    looked, meant = ({(real(o.port), o.place) for o in some if o.place} for some in (at, marked))
+    moved = {place for _, place in meant} == {place for _, place in looked}
+    return meant <= looked or (moved and not any(is_there(port) for port, _ in meant))
+
+
+def is_there(port: str) -> bool:
     """True for a line that is plugged in, and for a network address where somebody listens."""
     return _listens(port) if is_network(port) else os.path.exists(port) and not gone(port)
 
@@ -116,6 +127,15 @@ def _vanished(known: Collection[str]) -> Iterator[OvenInCharge]:
         name = unquote(path.stem)
         if name not in known and not os.path.lexists(home.home() / "running" / f"{path.stem}.ended"):
             yield OvenInCharge(name, "", f"hot/{path.name}", marked=True)
+
+
+def superseded(mark: OvenInCharge) -> str:
+    """Return the path of a mark whose oven's file names another place by now, empty where it does not."""
+    path = home.home() / "running" / mark.file
+    if not (mark.marked and mark.at and os.path.lexists(path)):
+        return ""
+    files = (entry for entry in _of_folder(home.home() / "ovens") if entry.name == mark.name and entry.at)
+    return str(path) if any(not looks_at(entry.at, mark.at) for entry in files) else ""
 
 
 def is_marked(oven: str) -> bool:

@@ -76,14 +76,21 @@ def why_not_reset(
     return missing
 
 
-def why_another(latched: Latched, oven: "Oven") -> str:
-    """Return in words why an oven file is not that of the oven that latched, empty where it is."""
+def why_another(latched: Latched, oven: "Oven", repaired: bool = False) -> str:
+    """Return in words why an oven file is not that of the oven that latched, empty where it is.
+
+    An adapter may have come back under another name. A board that was replaced, too, is the same oven's where
+    a person says that it was `repaired`, unless the old one's port is there and is not this file's.
+    """
     known, found = latched.identity, identity_of(oven)
-    if not known.at or (known.simulated == found.simulated and known.same_device(found)):
+    replaced = repaired and not known.stands_beside(found)
+    same = known.same_device(found) or known.within(found) or replaced
+    if not known.at or (known.simulated == found.simulated and same):
         return ""
     return (
         f'the oven "{latched.oven}" that latched is {known.line()}; this file is {found.line()}: another '
-        "oven cannot clear its latch. Give the file of the oven as it was"
+        "oven cannot clear its latch. Give the file of the oven as it was, or say --repaired where the old "
+        "board or port is gone for good"
     )
 
 

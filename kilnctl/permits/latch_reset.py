@@ -17,6 +17,7 @@ from kilnctl.logbook import entries
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.marks import hot_ovens, latch, reset_conditions, running_ovens
+from kilnctl.marks.ovens_in_charge import is_there
 from kilnctl.readings import Scan
 from kilnctl.stages import HOT_C
 from kilnctl.tomlfile import loads
@@ -42,7 +43,7 @@ def reset_latch(
     said = latch.read(oven.name)
     if said is None:
         raise RunRefused(f'oven "{oven.name}" is not latched')
-    another = reset_conditions.why_another(said, oven)
+    another = reset_conditions.why_another(said, oven, repaired)
     if another:
         raise RunRefused(another)
     reset_conditions.check_note(note)
@@ -94,9 +95,9 @@ def oven_named(name: str) -> Oven:
     """Return the known oven whose own name this is. Raises ConfigError."""
     said = latch.read(name)
     found = [oven for oven in _all_ovens(name) if oven.name == name]
-    for oven in found:
-        if said is None or not reset_conditions.why_another(said, oven):
-            return oven
+    if sound := [oven for oven in found if said is None or not reset_conditions.why_another(said, oven)]:
+        there = (one for one in sound if all(is_there(port.path) for port in one.port.values()))
+        return next(there, sound[0])  # an adapter may have come back under another name
     if found:
         return found[0]  # which is then refused by name of what differs
     raise ConfigError(f'no oven file of "{name}" is known; give its file: --oven FILE')

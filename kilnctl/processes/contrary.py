@@ -48,8 +48,8 @@ def why_not_sent(
 ) -> str:
     """Return why no off may be sent by an oven's file, empty where it may; `driven` ovens are right."""
     entry = among.get(oven)
-    at = set() if entry is None else heated_places(entry.at)
-    near = [other for name, other in among.items() if name != oven and at & heated_places(other.at)]
+    at = set() if entry is None else _places(entry.at)
+    near = [other for name, other in among.items() if name != oven and at & _places(other.at)]
     own = _whole(entry) if entry is not None and near else None
     if own is None:
         return ""
@@ -58,8 +58,7 @@ def why_not_sent(
     return next((SAID.format(oven, name) for name in against if _trust(name, driven) >= trust), "")
 
 
-def heated_places(at: Iterable[Outlet]) -> set[tuple[str, str]]:
-    """Return ports and places behind them where heat is switched, by whatever links lead there."""
+def _places(at: Iterable[Outlet]) -> set[tuple[str, str]]:
     return {(real(outlet.port), outlet.place) for outlet in at if outlet.place}
 
 

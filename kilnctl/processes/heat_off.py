@@ -37,6 +37,7 @@ ANSWER_S = 2.5  # the controller gives a tick 1.5 s to end, then reads three tim
 TELL_S = 0.7  # the command loads in 0.3 s: within a second, and most good offs have ended by then
 CONTROLLER = "the controller"
 UNREAD = "a heat of {} at {} was not read back as off: plain `kilnctl off` looks there too"
+REBUILT = "{}: its oven file names another board now; where the old one is gone for good, take {} away"
 
 
 class Report(NamedTuple):
@@ -156,6 +157,8 @@ class OffMeans:
         verified = {name: name in state.read for name in sorted(state.charge)}
         if not state.good and state.lock_held and not state.answered and not state.named:
             troubles.append(f"{self._holder()} supervises heats here and did not stop")
+        rebuilt = {name: ovens_in_charge.superseded(self._entries[name]) for name in self._entries}
+        troubles += [REBUILT.format(n, mark) for n, mark in rebuilt.items() if mark and not verified[n]]
         by = " and ".join(dict.fromkeys(self._by)) or "kilnctl"
         said = tuple(dict.fromkeys(troubles))
         elsewhere = {n: port for n, entry in self._entries.items() if (port := marked_elsewhere(entry))}

@@ -12,7 +12,7 @@ from kilnctl.marks import known_wiring, off_stamp, ovens_in_charge
 from kilnctl.marks.off_means import READS
 from kilnctl.marks.ovens_in_charge import OvenInCharge
 from kilnctl.processes import off_line
-from kilnctl.processes.contrary import heated_places, why_not_sent
+from kilnctl.processes.contrary import why_not_sent
 
 if TYPE_CHECKING:
     from kilnctl.config.oven import Oven
@@ -187,9 +187,8 @@ def forget(ovens: Iterable[str], entries: Mapping[str, OvenInCharge]) -> None:
 
 def marked_elsewhere(entry: OvenInCharge) -> str:
     """Return the port where a mark says that this oven was heated, empty where an off of it looks there."""
-    of_it = [mark for mark in ovens_in_charge.marks() if mark.name == entry.name]
-    unread = [o for mark in of_it for o in mark.at if heated_places([o]) - heated_places(entry.at)]
-    return unread[0].port if unread else ""
+    of_it = (mark for mark in ovens_in_charge.marks() if mark.name == entry.name)
+    return next((m.at[0].port for m in of_it if not ovens_in_charge.looks_at(entry.at, m.at)), "")
 
 
 def idle_at(entries: Mapping[str, OvenInCharge], name: str) -> frozenset[str]:

@@ -154,13 +154,31 @@ def test_an_off_by_a_file_that_was_changed_clears_no_mark_of_another_port(tmp_pa
     try:
         mark.parent.mkdir(mode=0o700)
         text = file.read_text(encoding="utf-8")
-        mark.write_text(text.replace(home.board.path, "/dev/ttyUSB7"), encoding="utf-8")
+        mark.write_text(text.replace(home.board.path, "/dev/null"), encoding="utf-8")
         code, said = home.say("off", "--oven", str(file))
         assert (code, "read back: f1-oven" in said) == (0, True), said
-        assert "a heat of f1-oven at /dev/ttyUSB7 was not read back as off" in said
+        assert "a heat of f1-oven at /dev/null was not read back as off" in said
         assert mark.exists()
         mark.write_text(text, encoding="utf-8")
         assert "was not read back" not in home.say("off", "--oven", str(file))[1]
         assert not mark.exists()
+    finally:
+        home.board.close()
+
+
+def test_an_oven_whose_board_was_replaced_is_told_how_its_mark_goes(tmp_path: Path) -> None:
+    """The old board answers nobody any more: each off failed, and each start was barred, for good."""
+    home = Home(tmp_path)
+    file, mark = (tmp_path / folder / "f1-oven.toml" for folder in ("ovens", "running"))
+    try:
+        mark.parent.mkdir(mode=0o700)
+        text = file.read_text(encoding="utf-8")
+        mark.write_text(text.replace("address = 1\n", "address = 5\n"), encoding="utf-8")
+        code, said = home.say("off")
+        assert (code, "NOT read back as off: f1-oven" in said) == (1, True), said
+        assert f"where the old one is gone for good, take {mark} away" in said
+        mark.unlink()
+        code, said = home.say("off")
+        assert (code, "take" in said) == (0, False), said
     finally:
         home.board.close()

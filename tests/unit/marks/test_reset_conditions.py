@@ -5,6 +5,7 @@ from latches import NOW, STUCK, armed
 
 from kilnctl.config import home
 from kilnctl.config.oven import load_oven
+from kilnctl.config.port_path import meant
 from kilnctl.errors import RunRefused
 from kilnctl.marks import latch, reset_conditions
 from kilnctl.marks.latch import Latched
@@ -26,6 +27,27 @@ def test_d10_a_twin_is_another_oven():
     assert "live" in why_another(Latched("tripped", oven.name, "", identity=identity_of(live)), oven)
     moved = Latched("tripped", oven.name, "", identity=AT)
     assert "/dev/x" in why_another(moved, oven)
+
+
+@pytest.mark.parametrize(
+    ("port", "place", "free", "repaired_free"),
+    [
+        ("/dev/ttyUSB77", "1-coil-0", True, True),  # an adapter that came back under another name
+        ("/dev/ttyUSB77", "9-coil-5", False, True),  # another board behind a new adapter
+        ("/dev/null", "1-coil-0", False, False),  # that machine is there still
+        ("lines/tempering-oven", "9-coil-5", False, True),  # another board on the same line
+    ],
+)
+def test_a_board_or_port_that_was_replaced_bars_no_oven_for_good(port, place, free, repaired_free):
+    """The old one cannot be read any more, and nothing else would have cleared the latch."""
+    oven = load_oven(home.bundled("ovens") / "tempering-oven.toml")
+    own = identity_of(oven).at
+    as_it_was = tuple(Outlet(meant(port), o.place if place == "1-coil-0" else place) for o in own)
+    said = Latched("tripped", oven.name, "", identity=OvenIdentity(as_it_was, simulated=True))
+    assert (why_another(said, oven) == "") is free
+    assert (why_another(said, oven, repaired=True) == "") is repaired_free
+    live = Latched("tripped", oven.name, "", identity=OvenIdentity(as_it_was, simulated=False))
+    assert why_another(live, oven, repaired=True)
 
 
 def test_a_latch_that_does_not_know_its_device_is_that_of_the_name():

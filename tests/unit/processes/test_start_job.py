@@ -65,11 +65,11 @@ def test_no_heat_begins_beside_a_watch_that_has_not_left(name: str) -> None:
         _free(oven_of(name, 1), running)
 
 
-def heated_elsewhere(own_home: Path, torn: bool = False) -> tuple[Oven, Any]:
+def heated_elsewhere(own_home: Path, torn: bool = False, port: str = "/dev/null") -> tuple[Oven, Any]:
     """Leave the mark of a heat at a port that the oven file names no more; return oven and board."""
     file = bundled("ovens") / "tempering-oven.toml"
     oven, text = load_oven(file), file.read_text(encoding="utf-8")
-    running_ovens.mark(oven.name, text.replace("lines/tempering-oven", "/dev/ttyUSB7"))
+    running_ovens.mark(oven.name, text.replace("lines/tempering-oven", port))
     if torn:
         (own_home / "running" / f"{oven.name}.toml").write_text("# kilnctl running {", encoding="utf-8")
     assert running_ovens.of(oven.name) is not None
@@ -92,3 +92,10 @@ def test_a_start_that_is_refused_clears_only_a_mark_of_what_it_has_read_off(
     oven, board = heated_elsewhere(own_home, torn)
     _refused(oven, board)
     assert running_ovens.of(oven.name) is not None
+
+
+def test_a_port_that_came_back_under_another_name_is_the_same_oven(own_home: Path) -> None:
+    """Else nothing could take the mark away: its port is gone for good."""
+    oven, board = heated_elsewhere(own_home, port="/dev/ttyUSB77")
+    _connect(oven, board, SimpleNamespace(record_only=True))  # type: ignore[arg-type]
+    assert running_ovens.of(oven.name) is None
