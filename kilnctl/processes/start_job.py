@@ -45,7 +45,7 @@ from kilnctl.readings import Scan
 if TYPE_CHECKING:
     from kilnctl.heat.telling.live_forecast import LiveForecast
 
-LEAVES_S = 3.0
+LEAVES_S = 5.0  # a tick under way and two offs at a slow board
 
 
 def start_job(
