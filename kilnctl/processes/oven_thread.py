@@ -19,8 +19,10 @@ from kilnctl.heat.telling.horn_patterns import attention
 from kilnctl.heat.telling.snapshot_builder import snapshot
 from kilnctl.heat.telling.time_left import NO_FORECAST
 from kilnctl.heat.unpowered import never_heated, unpowered
+from kilnctl.interlocks.contract import live
 from kilnctl.link.snapshot import Answer, Command, Snapshot
 from kilnctl.marks import hot_ovens, running_ovens
+from kilnctl.readings import Scan
 
 Publish = Callable[[Snapshot], None]
 # Real seconds without a finished tick after which an oven no longer counts as ticking.
@@ -38,7 +40,7 @@ class Hosted:
         self.why_no_heat: Callable[[], str] = str  # the last look at the marks, before the first heat
         self.before: Callable[[Hosted], str] = lambda _hosted: ""
         self.afterwards: Callable[[], None] = lambda: None
-        self.saw_heat: Callable[[], None] = lambda: None  # of a recording, the first time that it does
+        self.saw_heat: Callable[[], None] = lambda: None  # a recording the first time, any in its watch
         self.read_well: Callable[[], None] = lambda: None  # the first off after an end without a trip
         self._saw_heat = self._read_well = False
         self._sequence = 0
@@ -222,15 +224,22 @@ class Hosted:
                 scan = oven_io.scan(self.clock.now_s())
                 self._off = oven_io.off()
             runner.watch_cut(scan, self._off)
-            if self._off and not self._read_well and runner.now.trip is None:
-                self._read_well = True
-                self.read_well()
+            self._mark_by(scan)
             self._call(oven_io)
             self.publish(runner)
             if (after := runner.now.after) is not None and after.over(self._off, self.clock.now_s()):
                 return
             deadline_s = max(deadline_s + self.heat.station.oven.tick_s, self.clock.now_s())
             self.clock.wait_until(deadline_s, self._leave)
+
+    def _mark_by(self, scan: Scan) -> None:
+        """Say in the mark that the heat is off; where the output comes on again, that it may heat."""
+        if self._off and not self._read_well and self.runner.now.trip is None:
+            self._read_well = True
+            self.read_well()
+        elif self._read_well and not self._off and (scan.heat_on or live(scan)):
+            self._read_well = False
+            self.saw_heat()
 
     def _never_powered(self) -> bool:
         return unpowered(self.heat, self.runner.now) and never_heated(self.heat, self.runner.now)

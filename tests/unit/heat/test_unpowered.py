@@ -171,3 +171,19 @@ def test_a_recording_forgets_an_earlier_heat_only_where_it_has_read_off(port: st
     running_ovens.mark(OVEN.name, TOML.replace("lines/tempering-oven", port))
     Recording(left_on=True)
     assert (running_ovens.of(OVEN.name) is None) is (port in TOML)
+
+
+def test_an_output_that_comes_on_again_in_the_watch_is_a_heat_once_more() -> None:
+    """A board that starts with its output on and takes no off: its mark said "watches", then was gone."""
+
+    class ComesOn(Recording):
+        def _take(self, s: Snapshot) -> None:
+            super()._take(s)
+            oven_io = self.heat.runner.heat.station.oven_io
+            if s.state == "stopped" and s.elapsed_s >= self.for_s + 5.0 and oven_io.off():
+                scan = oven_io.scan
+                oven_io.scan = lambda at_s: replace(scan(at_s), heat_on=True)  # type: ignore[method-assign]
+                oven_io.off = lambda: False  # type: ignore[method-assign]
+
+    ComesOn(heats=True, for_s=900.0)
+    assert [found.heats for found in running_ovens.marks()] == [True]
