@@ -6,6 +6,7 @@ In `tests/`, `python -m foreign.benches NAME` leaves one standing and prints its
 """
 
 import asyncio
+import contextlib
 import os
 import pty
 import random
@@ -240,8 +241,7 @@ class Served(Registers):
             server = ModbusTcpServer(self._device(), address=("127.0.0.1", 0), trace_pdu=self._seen)
         await server.serve_forever(background=True)
         if not self._serial:
-            port = server.transport.sockets[0].getsockname()[1]
-            self.path = f"tcp://127.0.0.1:{port}"
+            self.path = await self._behind_a_cable(server.transport.sockets[0].getsockname()[1])
         self._ready.set()
         while not self._done.is_set():
             await self._pass(server)
@@ -262,6 +262,22 @@ class Served(Registers):
             await server.async_setValues(1, 15, 0, [False, False])
         await server.async_setValues(1, 2, 0, [bool(tables["discrete"][n]) for n in (0, 1)])
         await server.async_setValues(1, 4, 0, [tables["input"][0]])
+
+    async def _behind_a_cable(self, port: int) -> str:
+        """Return a network address whose bytes reach the server while the cable is in, and are lost else."""
+
+        async def copy(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+            with contextlib.closing(writer), contextlib.suppress(ConnectionError):
+                while data := await reader.read(512):
+                    if self.cable:
+                        writer.write(data)
+
+        async def join(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+            inner = await asyncio.open_connection("127.0.0.1", port)
+            await asyncio.gather(copy(reader, inner[1]), copy(inner[0], writer))
+
+        before = await asyncio.start_server(join, "127.0.0.1", 0)
+        return f"tcp://127.0.0.1:{before.sockets[0].getsockname()[1]}"
 
     def _bridge(self) -> tuple[str, str]:
         """Two pseudo-terminals and a thread that copies bytes while the cable is in."""
