@@ -203,6 +203,8 @@ class TextDevice(Strict):
         for key, texts in told.items():
             if any(BREAK.search(text) for text in texts):
                 raise wrong("words", f"{key}: {IN_ONE_LINE}")
+        if ", " in self.unasked:
+            raise wrong("unasked", f"{self.unasked}: one beginning for all such lines, like ! for !A and !B")
         replies = {ask.reply for ask in self.ask} | {tell.reply for tell in self.tell.values()}
         for word in self.busy_words:
             if word in replies:

@@ -268,9 +268,11 @@ def _one_thing_per_address(places: list[tuple[str, Place]]) -> None:
 
 
 def _cure_of_shared(names: set[str]) -> str:
+    arms = any(name.startswith("arm.") for name in names)
     if any(name.endswith(".back") for name in names):
-        return "one contact is only one of them: leave one out"
-    if "output.heater" in names and any(name.startswith("arm.") for name in names):
+        mode = "a mode that is written for heat is the dead_man, not an arm: leave the arm out"
+        return mode if arms else "one contact is only one of them: leave one out"
+    if "output.heater" in names and arms:
         return "off writes its number for off before every heat: leave out an arm that writes the same"
     return "one of them is wrong"
 

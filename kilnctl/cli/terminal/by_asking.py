@@ -47,8 +47,14 @@ def with_a_way_back(ask: Ask, say: Say, make: Callable[[Ask, Say], Made]) -> Mad
             last = len(kept)
             while last and kept[last - 1][0] == back.args[0]:
                 last -= 1
-            before[:0] = kept[max(0, last - 1) :]
+            before[:] = _last_of_each([*kept[max(0, last - 1) :], *before])
             del kept[max(0, last - 1) :]
+
+
+def _last_of_each(answered: list[tuple[str, str]]) -> list[tuple[str, str]]:
+    """Leave out what was asked again at once: such an answer was refused, and is not offered."""
+    after = [*(question for question, _ in answered[1:]), ""]
+    return [one for one, then in zip(answered, after, strict=True) if one[0] != then]
 
 
 def _asked_again(question: str, ask: Ask, before: list[tuple[str, str]]) -> str:

@@ -12,7 +12,7 @@ from kilnctl.cli.oven.oven_file.ports_here import in_words, ports_here
 from kilnctl.cli.oven.oven_file.questions import ANY_BUILD, ANYTHING_ELSE, LAMP
 from kilnctl.cli.oven.oven_file.register_numbers import FROM_ONE, on_the_wire
 from kilnctl.cli.oven.oven_file.templates import Way, half, meaning
-from kilnctl.cli.oven.oven_file.typed_values import ORDERS, read, shown
+from kilnctl.cli.oven.oven_file.typed_values import ordered, read, shown, understood_as
 from kilnctl.cli.oven.oven_file.watchdog import said_of_a_time
 from kilnctl.cli.terminal.by_asking import Ask, Say
 from kilnctl.config.port_path import is_network
@@ -23,6 +23,7 @@ AS_PRINTED = "type it as the device's list prints it; what that is on the wire i
 COUNTED = (
     "its number counted from 0, or as a list prints it with the digit of its table, such as 40011 or 1Fh"
 )
+LOOK_IT_UP = "it stands in the device's list or on its plate"
 EMPTY = '""'
 NOT_KNOWN = ("?", "unknown", "dont know", "don't know", "i don't know", "no idea")
 LEFT_OUT, NONE, OR_NONE = "-", "none", "; or press Enter where it has none"
@@ -84,9 +85,11 @@ class KeyAsker:
 
     def _understood(self, path: Path, typed: str, value: Any) -> Any:
         """Return what was typed as the file has it, and say what it means. Raises ConfigError."""
+        if typed == "?":
+            raise ConfigError(f"{path[-1]}: {self._meaning(path) or LOOK_IT_UP}")
         read_so = self._read(path, typed, value)
         answer = "" if typed == EMPTY else self._checked(path, read_so)
-        for line in said_of_a_time(path[-1], answer):
+        for line in (*said_of_a_time(path[-1], answer), *understood_as(path[-1], answer)):
             self._say(line)
         if len(path) == 1:
             self._answered[path] = answer
@@ -106,12 +109,15 @@ class KeyAsker:
 
     def _explain(self, path: Path) -> None:
         """Say once what a key means."""
-        words = meaning(path, self._way.topic)
-        if path[-1] == "register":
-            words = AS_PRINTED if self._from_one.get(self._at_device) else COUNTED
+        words = self._meaning(path)
         if words and (path[0], path[-1]) not in self._told:
             self._told.add((path[0], path[-1]))
             self._say(f"# {path[-1]}: {words}")
+
+    def _meaning(self, path: Path) -> str:
+        if path[-1] == "register":
+            return AS_PRINTED if self._from_one.get(self._at_device) else COUNTED
+        return meaning(path, self._way.topic)
 
     def _name_each(self, path: Path, keys: list[str]) -> None:
         """Name the keys that nobody was asked for, each with half a sentence the first time."""
@@ -125,7 +131,7 @@ class KeyAsker:
 
     def _read(self, path: Path, typed: str, value: Any) -> Any:
         """Return what was typed; of a register the number on the wire."""
-        if path[-1] == "word_order" and (order := ORDERS.get(typed.upper())):
+        if path[-1] == "word_order" and (order := ordered(typed)):
             self._beside = {key: one for key, one in order.items() if key != "word_order"}
             return order["word_order"]
         if path[-1] != "register":

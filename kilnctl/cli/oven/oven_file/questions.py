@@ -23,8 +23,9 @@ SAME_FUNCTIONS = (
     "5 or 6 for this one."
 )
 WRITTEN = (
-    "Does it take only what is written as a sign of life, so that it cuts its output though it is read? Then "
-    "name a register that may be written every second, such as its RUN or REMOTE."
+    "Is there a register that it wants before it heats, such as its RUN, REMOTE or a mode, and which may be "
+    "written every second? Or does it take only what is written as a sign of life, so that it cuts its "
+    "output though it is read? Either is the dead_man, written with every tick; it is no arm."
 )
 RENEWED = (
     "Must the set-point itself be written again within a time (the same value will do, reading it does not "

@@ -19,6 +19,7 @@ def shown(value: Any) -> str:
 
 HEXADECIMAL = re.compile(r"(?<![\w.])(?:(\d[\dA-Fa-f]*)[hH]|(\d[\dA-F]*[A-F][\dA-F]*))(?![\w.])")
 WRITTEN = ("on", "off", "reads_on", "reads_off", "write", "then", "counts_to")
+WHOLE_WORDS = ("open_words", "busy_words")
 CONTROLS = {"STX": "\x02", "ETX": "\x03", "EOT": "\x04", "CR": "\r", "ESC": "\x1b"}
 SHARE = re.compile(r"(?:1 ?)?[/÷] ?(\d+)")
 # Four letters for four bytes, or words, as lists print the order of a number over two registers (common
@@ -32,6 +33,26 @@ ORDERS = {
     "BIG-ENDIAN": {"word_order": "high first"},
     "LITTLE-ENDIAN": {"word_order": "low first", "byte_order": "little"},
 }  # fmt: skip
+
+
+# "low word at the lower address", "most significant word first"
+FIRST_WORD = re.compile(r"(low|least|high|most)\b.*\b(?:first|lower address)", re.IGNORECASE)
+
+
+def ordered(typed: str) -> dict[str, str] | None:
+    """Return the keys of an order of words and bytes that is typed in a list's own words; None for others."""
+    if found := ORDERS.get(typed.upper()):
+        return found
+    first = FIRST_WORD.match(typed.strip())
+    low = first is not None and first[1].lower() in ("low", "least")
+    return {"word_order": "low first" if low else "high first"} if first else None
+
+
+def understood_as(key: str, answer: Any) -> list[str]:
+    """Return what is said of a list with a word of several parts in it: it may have been meant as two."""
+    if key not in WHOLE_WORDS or not any(" " in str(word) for word in answer or ()):
+        return []
+    return ["# understood: " + ", then ".join(f'"{word}"' for word in answer) + "; a comma parts two words"]
 
 
 def with_controls(text: str) -> str:
@@ -50,7 +71,7 @@ def read(typed: str, like: Any, key: str = "") -> Any:
         quoted = len(typed) > 1 and typed[0] == typed[-1] == '"'  # a blank at the end shows in quotes
         return with_controls(typed[1:-1] if quoted else typed)
     if isinstance(like, list) and like and all(isinstance(one, str) for one in like):
-        return _words(typed, whole=key in ("open_words", "busy_words"))
+        return _words(typed, whole=key in WHOLE_WORDS)
     plain = f"[{typed}]" if isinstance(like, list) and not typed.startswith("[") else typed
     try:
         value = tomllib.loads(f"value = {WORDS.get(plain.lower(), plain)}")["value"]

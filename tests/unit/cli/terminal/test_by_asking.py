@@ -86,3 +86,22 @@ def test_one_step_back_is_the_question_before_however_often_this_one_was_answere
     assert with_a_way_back(ask, print, make) == ("horn", True)
     assert asked[-2].startswith("output: ")
     assert asked[-1].startswith("identity? [y/n] ")
+
+
+def test_a_refused_answer_is_not_offered_again() -> None:
+    """`arm.format (before: 1)` was offered on the way back, and Enter took what had been refused."""
+    typed = iter(["panel", "1", "uint16", "<", "<", "", "", "7"])
+    asked: list[str] = []
+
+    def ask(question: str) -> str:
+        asked.append(question)
+        return next(typed)
+
+    def make(ask: Ask, _say: Say) -> list[str]:
+        made = [ask("device: ")]
+        while (kind := ask("format: ")) == "1":
+            pass
+        return [*made, kind, ask("register: ")]
+
+    assert with_a_way_back(ask, print, make) == ["panel", "uint16", "7"]
+    assert "format: (before: 1) " not in asked

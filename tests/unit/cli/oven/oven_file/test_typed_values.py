@@ -2,7 +2,7 @@
 
 import pytest
 
-from kilnctl.cli.oven.oven_file.typed_values import read, shown
+from kilnctl.cli.oven.oven_file.typed_values import ordered, read, shown, understood_as
 from kilnctl.errors import ConfigError
 
 
@@ -58,3 +58,23 @@ def test_not_a_number_is_refused_where_it_is_typed_and_not_at_the_end_of_its_sec
     with pytest.raises(ConfigError, match="is no reading anyway"):
         read(typed, [-9999.0], "open_values")
     assert read("-500.0", [-9999.0], "open_values") == [-500.0]
+
+
+@pytest.mark.parametrize(
+    ("typed", "order"),
+    [
+        ("low word at the lower address", "low first"), ("Most significant word first", "high first"),
+        ("least significant word first", "low first"), ("high word first", "high first"),
+    ],
+)  # fmt: skip
+def test_an_order_of_words_may_be_typed_as_lists_say_it(typed: str, order: str) -> None:
+    assert ordered(typed) == {"word_order": order}
+    assert ordered("whatever comes first") is None
+
+
+def test_a_word_of_two_parts_is_said_as_one() -> None:
+    """OPEN SHORT, two words of a sheet, stood in the file as one that the board never sends."""
+    (said,) = understood_as("open_words", read("OPEN SHORT", ["ERR"], "open_words"))
+    assert '"OPEN SHORT"' in said
+    assert "comma" in said
+    assert understood_as("open_words", read("OPEN, SHORT", ["ERR"], "open_words")) == []
