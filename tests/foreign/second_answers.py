@@ -75,7 +75,7 @@ def odder_answers(path: str, other_path: str = "") -> dict[str, Told]:
             r"sensor\.address": "2", r"process\.device": "sensor", r"process\.table": "input",
             r"process\.register": "0", r"process\.format": "int16", r"process\.scale": "0.1",
             r"process\.open": "32767", r"heater\.device": "micro", r"lamp\.device": "micro",
-            r"heater\.send": "R1 {value}", r"heater\.reply": "R1 {value}", "lamp: do": "y",
+            r"heater\.send": "R1 {value}", r"heater\.reply": "R1 {value}", "lamp: (do|Is)": "y",
             r"lamp\.send": "R2 {value}", r"lamp\.reply": "R2 {value}",
             r"dead_man\.device": "micro", r"alive\.send": "KEEP {value}", r"alive\.reply": "KEEP {value}",
             "^dead_man:": "y", r"dead_man\.write": "5", "drops_after": "5 s",
