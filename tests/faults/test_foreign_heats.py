@@ -102,7 +102,8 @@ class Newcomer:
         """What is answered to `oven new`: the odd benches have sheets of their own."""
         at = self.board.path, getattr(self.board, "other_path", "")
         sheets = odd_answers(*at) | odder_answers(*at) | third_answers(at[0]) | fourth_answers(at[0])
-        return (bench_answers(at[0]) | sheets)[self.name]
+        # a pseudo-terminal has neither parity nor 7 bits, and says so at its second opening
+        return {**(bench_answers(at[0]) | sheets)[self.name], r"\.parity": "none", "data_bits": "8"}
 
     def types(
         self,
