@@ -11,6 +11,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.control.coast_pi import STILL, CoastPi, stands_still
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.creep import Creep
+from kilnctl.control.own_swing import OwnSwing
 from kilnctl.control.pid import MAX_DT_S, Gains, Pid
 from kilnctl.control.pid_tuning import tangent
 from kilnctl.control.settling import COURSE_LATE_S, Course
@@ -43,6 +44,10 @@ _PLACE_C = 50.0
 # How long the rest of a creep takes: no less than full heat by what the pulses gave, and no more than so many
 # times that and so much more (s): of eight ovens all 293 looks at 218 degC lay between.
 _SLOWEST_CREEP, _ARRIVES_S = 4.0, 900.0
+# What swings by itself gets a window twice as long, and no longer than this, so that a slow current comes
+# all the way; and a kelvin asks half the heat from then on. No half of a swing is shorter than this share of
+# the lag.
+_LONGER, _LONG_S, _TAMER, _SHARE_OF_LAG = 2.0, 30.0, 2.0, 0.5
 # The mean lag of a chain of lags is about twice its apparent dead time (half rule).
 _LAG_OF_DEAD = 2.0
 
@@ -51,7 +56,8 @@ class FirstHeat:
     """Creep, ramp and hold without a model. One per run.
 
     `mode` is "approach" while a pulse heats, "look" in its pause, else "ramp" or "hold"; `note` says what a
-    person should know of this heat.
+    person should know of this heat. `window_s` is the switching window that it wants, None for
+    the oven file's own.
     """
 
     def __init__(self, oven: Oven) -> None:
@@ -62,7 +68,9 @@ class FirstHeat:
         hidden = oven.elements not in ("open", "fan")
         self._creep, self._course, self._pid = Creep(_FIRST_DOSE * heats_s_per_k, hidden), Course(), Pid()
         self.mode, self.note = "off", ""
-        self._pi = CoastPi()
+        self._pi, self._swing = CoastPi(), OwnSwing()
+        self._tamer = 1.0
+        self.window_s: float | None = None
         self._steers, self._careful_to_c = False, -1e9
         self._asked = self._late_s = 0.0
         self._taken: float | None = None
@@ -159,11 +167,23 @@ class FirstHeat:
             return self._hold_carefully(look, setpoint_c, dt_s)
         gives, self._late_s = self._answer_at(setpoint_c) if self._learned else (creep.gives, creep.lag_s)
         if not self._steers:
-            self._steers = True
+            self._steers, self._swing = True, OwnSwing()
             self._pi.begin(self._held(setpoint_c), course.slope, gives)
+        self._tame(course.slope, dt_s)
+        gives *= self._tamer
         lag_s = self._late_s + self._window_s / 2.0 + COURSE_LATE_S
         pulse = None if self._learned else creep.pulsed
         return self._pi.step(look, course.mean_c, course.slope, setpoint_c, gives, lag_s, dt_s, pulse)
+
+    def _tame(self, slope: float, dt_s: float) -> None:
+        """Be gentler with a hold that swings by itself, once."""
+        window_s, lag_s = self._window_s, self._late_s
+        shortest_s = max(window_s, _SHARE_OF_LAG * lag_s)
+        if self._tamer > 1.0 or not self._swing.see(slope * lag_s, shortest_s, dt_s):
+            return
+        self._tamer = _TAMER
+        if _LONGER * window_s <= _LONG_S:
+            self._window_s = self.window_s = _LONGER * window_s
 
     def _held(self, setpoint_c: float) -> float:
         """Return what is taken to hold the reading when the PI begins."""

@@ -139,11 +139,11 @@ class HeatController:
         path, contest = self.model_path, self._contest
         if path is None or contest is None:
             duty, mode = self._by_pid(look, heat)
-            return duty, mode, self._first.note, None
+            return duty, mode, self._first.note, self._first.window_s
         if not self._by_model:
             if self._foreseen:
                 path.see(look, heat)
-            return self._first.step(look, heat), self._first.mode, self._first.note, None
+            return self._first.step(look, heat), self._first.mode, self._first.note, self._first.window_s
         duty = path.step(look, heat)
         contest.see(look, path.mode == "approach", heat)
         if not contest.lost:
@@ -157,7 +157,7 @@ class HeatController:
             else:
                 self._first.know(self._steers)
             self._first.take_over(path.lately)
-        return *self._by_pid(look, heat), contest.note, None
+        return *self._by_pid(look, heat), contest.note, self._first.window_s
 
     def _by_pid(self, look: ControlInput, heat: float) -> tuple[float, str]:
         if self._zoned is not None:
