@@ -7,6 +7,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, hands_may_be_in, live, near, supply_power
 from kilnctl.interlocks.thresholds import UNEXPLAINED_MOST, Thresholds
 from kilnctl.model.drying import BOILS_C, STANDS_TO_C, Boiling
+from kilnctl.model.seen_coasts import coast_s
 from kilnctl.readings import Observation, Reaction, ResetClass, Trip
 
 # How soon the heat asked counts, and how long it goes on counting.
@@ -14,8 +15,9 @@ RISE_S, NOW_S, EXCESS_S, MISSING_S = 30.0, 30.0, 120.0, 300.0
 # An oven with a late sensor goes on answering to heat that is over: for this share of its longest coast.
 COAST_SHARE = 1.0
 # While the oven coasts, heat that is missing against the model is a coast shorter than the model's; the
-# estimate says so for a while after heat is asked again.
-COASTING, COASTED_S = 0.9, 90.0
+# estimate says so for a while after heat is asked again: so long, and so many coasts of this oven's own
+# pauses, because that heat has to reach a late reading first (a warm door's corner seemed to lack 0.4).
+COASTING, COASTED_S, COASTED_COASTS = 0.9, 90.0, 2.0
 # A sensor twice as slow as learned shows as half of the heat missing, but only in the first three minutes of
 # a heat (0.48 on fibre ovens, gone after 178 s); half an element goes on showing. In the same minutes what
 # comes of a first short pulse comes late: how much was asked is not forgotten before they are over.
@@ -85,7 +87,7 @@ class EnergyBalance:
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self.blind = not limits.learned
-        self._unexplained = limits.model.unexplained
+        self._unexplained, self._coasts = limits.model.unexplained, limits.model.coasts
         self._limit, self._for_s = limits.unexplained, limits.unexplained_s
         self._excess_of_heat, self._missing_of_heat = limits.excess_of_heat, limits.missing_of_heat
         self._nominal_v = limits.supply_v if oven.signal.supply_v is not None else None
@@ -125,14 +127,15 @@ class EnergyBalance:
         least = LASTING_SHARE * self._limit
         return lacking > of_heat * lately and lacking > least and lacking > COASTING * self._coasting
 
-    def _remember(self, duty: float, dt_s: float) -> None:
+    def _remember(self, duty: float, reads_c: float | None, dt_s: float) -> None:
         self._now = _followed(self._now, duty, dt_s, NOW_S)
         if duty > self._excess or self._since_s > FIRST_S:
             self._excess = _followed(self._excess, duty, dt_s, self._excess_s)
         # What a relay's pulses leave missing is a share of their mean; as a long one begins, of the pulse.
         self._mean = _followed(self._mean, self._now, dt_s, MISSING_S)
         missing = self._missing = self._now if self._now > self._mean else self._mean
-        share = dt_s / COASTED_S
+        late_s = 0.0 if reads_c is None else coast_s(self._coasts, reads_c)
+        share = dt_s / (COASTED_S + COASTED_COASTS * late_s)
         faded, coasts = self._coasting * (1.0 - (1.0 if share > 1.0 else share)), missing - self._now
         self._coasting = faded if faded > coasts else coasts
 
@@ -156,10 +159,10 @@ class EnergyBalance:
         """Judge size and persistence, per sign."""
         value = self._against_usual(seen.unexplained, seen.dt_s)
         self._full_s = self._full_s + seen.dt_s if seen.duty_asked >= FULL else 0.0
-        self._remember(seen.duty_asked, seen.dt_s)
+        process_c = seen.scan.process.value
+        self._remember(seen.duty_asked, process_c, seen.dt_s)
         self._since_s += seen.dt_s if seen.heat_asked or self._since_s > 0.0 else 0.0
         self._dried_s += seen.dt_s
-        process_c = seen.scan.process.value
         self._colder.see(process_c, self._full_s, seen.dt_s)
         if value is None or seen.scan.door_open or process_c is None or self._dries(seen, process_c, value):
             self._over_s, self._lasts_s, self._value = 0.0, 0.0, value

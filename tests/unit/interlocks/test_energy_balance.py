@@ -1,9 +1,11 @@
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from kilnctl.interlocks.energy_balance import FIRST_S, EnergyBalance
+from kilnctl.model.oven_model import Coasted
 from kilnctl.readings import Reaction, Reading, ResetClass
 
 
@@ -271,6 +273,50 @@ def test_a_pulse_after_a_coast_that_ended_early_is_a_near_miss(make, let_watch):
         "unexplained": -0.47 if 635 < s < 680 else -0.2,
     }
     assert let_watch(make(EnergyBalance), 900, pulse) is None
+
+
+LATE = Coasted(143.0, 60.0), Coasted(316.0, 27.0)
+
+
+def warm_corner(gone_s=10**9):
+    """Return door's corner 104, warm: what the eye saw of it, sound, in its first seven minutes.
+
+    A short heat, a coast that stood early, 36 s of full heat that the corner had not felt yet, and pulses.
+    From `gone_s` on none of the heat that is asked comes.
+    """
+
+    def at(s):
+        asked = s < 156.0 or 258.0 <= s < 294.0 or (s >= 294.0 and s % 10.0 < 3.0)
+        seems = (0.0, 0.0, -0.12, -0.16, -0.26, -0.32, -0.38, -0.41, -0.40, -0.365, -0.32, -0.2, 0.0)
+        at_s = (0.0, 240.0, 252.0, 264.0, 282.0, 294.0, 302.0, 312.0, 322.0, 332.0, 350.0, 380.0, 400.0)
+        lacks = float(np.interp(s, at_s, seems))
+        if s >= gone_s:
+            asked, lacks = True, max(-1.0, lacks - (s - gone_s) / 60.0)
+        reads_c = 165.0 + 0.25 * min(max(s - 60.0, 0.0), 170.0)
+        claim = None if s < 120.0 else lacks
+        return {"duty_asked": float(asked), "unexplained": claim, "process_c": reads_c, "setpoint_c": 218.0}
+
+    return at
+
+
+def late(make, limits):
+    """Return the interlock of an oven whose own pauses have shown it to be late."""
+    return make(EnergyBalance, model=replace(limits.model, coasts=LATE))
+
+
+def test_heat_asked_after_a_coast_is_not_missing_before_a_late_reading_can_have_felt_it(
+    make, let_watch, limits
+):
+    assert let_watch(late(make, limits), 900, warm_corner()) is None
+
+
+@pytest.mark.parametrize("gone_s", [0.0, 170.0, 258.0, 500.0], ids=["never", "coast", "after it", "hold"])
+def test_a_late_oven_whose_heat_does_not_come_is_found_within_the_hazard_lists_145_s(
+    make, let_watch, limits, gone_s
+):
+    trip = let_watch(late(make, limits), 900, warm_corner(gone_s))
+    assert trip is not None
+    assert trip.at_s <= gone_s + 145.0
 
 
 def test_a_tick_without_time_teaches_nothing(make, let_watch, seen):
