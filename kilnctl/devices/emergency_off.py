@@ -12,7 +12,9 @@ if TYPE_CHECKING:
     from kilnctl.config.oven import Oven
 
 BETWEEN_S = 0.05
-LONGEST_S = 3.0  # more than the longest single off of a board that does not answer and has no banner
+LONGEST_S = (
+    3.0  # more than the longest single off of a board that does not answer; a banner is waited for too
+)
 
 
 def off_all(
@@ -29,7 +31,7 @@ def off_all(
 
     Each port is opened exclusively; `share` opens it even where a process stuck in the kernel still holds the
     lock. One port cannot hold up another: each oven has a thread, which is waited for as long as each of its
-    offs comes back within `LONGEST_S`: a slow board takes a second for one.
+    offs comes back within `LONGEST_S` and the time its board has for its banner: a slow board takes a second for one.
     `tell` gets one line for each oven that could not be read as off, `began` each way to off as it begins.
     """
     done = {oven.name: False for oven in ovens}
@@ -58,14 +60,15 @@ def off_all(
     threads = {oven.name: threading.Thread(target=one, args=(oven,), daemon=True) for oven in ovens}
     for thread in threads.values():
         thread.start()
-    for name, thread in threads.items():
-        before = -1
+    for oven in ovens:
+        name, thread, before = oven.name, threads[oven.name], -1
+        longest_s = LONGEST_S + max(getattr(one, "banner_wait_s", 0.0) for one in oven.device.values())
         while thread.is_alive() and before != came[name]:
             before = came[name]
-            thread.join(LONGEST_S)
+            thread.join(longest_s)
         # A port stuck in the kernel is left to the end of this process.
         if thread.is_alive() and tell is not None and not done[name]:
-            tell(f"{name}: its port is stuck, nothing has come back for {LONGEST_S:g} s")
+            tell(f"{name}: its port is stuck, nothing has come back for {longest_s:g} s")
     return dict(done)
 
 

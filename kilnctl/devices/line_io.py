@@ -47,12 +47,17 @@ class Banner:
             return False
         if self.overheard(bus.overheard()):
             return True
-        before, give_up_s, got = line.timeout, self._clock.real_s() + self._wait_s, b""
+        before, give_up_s, got, piece = line.timeout, self._clock.real_s() + self._wait_s, b"", b"?"
         line.timeout = PIECE_S
-        while self._clock.real_s() < give_up_s and not (self._starts.encode() in got and got.endswith(b"\n")):
-            got = (got + line.read(max(1, line.in_waiting)))[-400:]
+        # What follows the banner, such as a prompt, is thrown away with it.
+        while self._clock.real_s() < give_up_s and (piece or not self._is_whole(got)):
+            piece = line.read(max(1, line.in_waiting))
+            got = (got + piece)[-400:]
         line.timeout = before
         return True
+
+    def _is_whole(self, got: bytes) -> bool:
+        return b"\n" in got.partition(self._starts.encode())[2]
 
     def answered(self, bus: Bus) -> None:
         """Wait for nothing in this opening of the port: the board has answered, so it is not starting."""

@@ -36,6 +36,7 @@ if TYPE_CHECKING:
 
 LONGEST, SHOWN = 240, 80
 AGAIN_S = 0.05  # after which a board that is busy is asked again
+NO_ECHO = "and the line that was sent did not come back, though the file says echoes = true"
 NOT_ASCII = "\N{REPLACEMENT CHARACTER}{1,4}"  # such as a degree sign, in whatever code the board has
 
 
@@ -57,7 +58,9 @@ class TextBoard(WiredDevice):
         self._answer_end = end_bytes(device.answer_end or device.line_end)
         self._written: dict[str, float] = {}
         self._asks = [(ask, self._pattern(ask.reply)) for ask in device.ask]
-        self._unasked = Unasked(device.unasked, self._answer_end, clock) if device.unasked else None
+        self._unasked = (
+            Unasked(device.unasked, self._answer_end, clock, device.prompt) if device.unasked else None
+        )
         self._pictures = {name: shown for ask in device.ask for name, shown in PART.findall(ask.reply)}
 
     def wake(self) -> bool:
@@ -189,9 +192,8 @@ class TextBoard(WiredDevice):
         give_up_s = self._give_up_s(line)
         while True:
             self._send(line, send)
-            got = self._read(line, send)
-            if self._device.echoes and got.startswith(echo := send + self._checksum(send)):
-                got = self._past(echo, got) or self._read(line, send)
+            got = self._past_echo(line, send) if self._device.echoes else ""
+            got = got or self._read(line, send)
             if not self._is_busy(got):
                 return got
             self._take_prompt(line, send)
@@ -199,10 +201,26 @@ class TextBoard(WiredDevice):
                 raise DeviceBusy(f"{self.name}, {send}: the device says {got}")
             self._clock.pause(AGAIN_S)
 
-    def _past(self, echo: str, got: str) -> str:
-        """Return what follows an echo in its line: one that ends as commands do is followed by the answer."""
-        follows = got.removeprefix(echo)
-        return follows.lstrip("\r\n") if follows[:1] in "\r\n" else got
+    def _past_echo(self, line: Line, send: str) -> str:
+        """Read until the line that was sent comes back; return what follows it there: perhaps the answer.
+
+        What comes before it answers an older line. A command may end otherwise than an answer does.
+        """
+        echo, give_up_s, before = send + self._checksum(send), self._give_up_s(line), ""
+        while self._clock.real_s() < give_up_s:
+            try:
+                got = self._read(line, send)
+            except NoReply:
+                if before:
+                    break
+                raise
+            self.started_anew(send, self._banner.seen_in(got), at_once=False)
+            bare = got if got.startswith(echo) else got.removeprefix(self._device.prompt)
+            follows = bare.removeprefix(echo)
+            if bare.startswith(echo) and follows[:1] in ("", "\r", "\n"):
+                return follows.lstrip("\r\n")
+            before = got
+        raise BadReply(f"{self.name}, {send}: unexpected reply {before[:SHOWN]!r}, {NO_ECHO}")
 
     def _is_busy(self, got: str) -> bool:
         """True for a word that means: ask again; some boards sum their commands and not such a word."""
@@ -219,13 +237,20 @@ class TextBoard(WiredDevice):
     def _give_up_s(self, line: Line) -> float:
         return self._clock.real_s() + 2 * (line.timeout or 0.0)
 
+    def _own_line(self, line: Line, send: str) -> str | None:
+        """Return the next line; one that tells a restart and is none of the answers is not passed over."""
+        got, unasked = self._line(line), self._device.unasked
+        told = got is not None and self._device.banner.startswith(unasked) and self._banner.seen_in(got)
+        self.started_anew(send, told, at_once=False)
+        return got
+
     def _line(self, line: Line) -> str | None:
         return read_line(line, self._answer_end, LONGEST, self._clock)
 
     def _unanswered(self, line: Line, send: str) -> None:
         """Take what comes back of a line that has no answer: an echo, a prompt."""
         if self._device.echoes:
-            self._read(line, send)
+            self._past_echo(line, send)
         self._take_prompt(line, send)
 
     def _take_prompt(self, line: Line, send: str) -> None:
@@ -239,7 +264,7 @@ class TextBoard(WiredDevice):
         if unasked is None:
             got = self._line(line)
         else:
-            got = unasked.answer(lambda: self._line(line), self._give_up_s(line))
+            got = unasked.answer(lambda: self._own_line(line, send), self._give_up_s(line))
         if got is None:
             raise NoReply(f"{self.name}, {send}: no reply")
         return got

@@ -16,8 +16,8 @@ FRESH_S = 2.0  # an older line is no reading of now
 class Unasked:
     """What a board has said by itself: lines that begin with `starts`, and the beginning of the next one."""
 
-    def __init__(self, starts: str, end: bytes, clock: Clock) -> None:
-        self._starts, self._end, self._clock = starts, end, clock
+    def __init__(self, starts: str, end: bytes, clock: Clock, prompt: str = "") -> None:
+        self._starts, self._end, self._clock, self._prompt = starts, end, clock, prompt
         self._part, self._newest, self._skips = b"", "", False
         self._since_s = self._looked_s = clock.real_s() - 2.0 * FRESH_S
 
@@ -26,7 +26,7 @@ class Unasked:
         if len(data) >= OVERHEARD:  # what came before was not kept: the first piece is the end of a line
             data, self._part = data.partition(self._end)[2], b""
         *whole, self._part = (self._part + data).split(self._end)
-        lines = [one.decode("ascii", errors="replace").strip("\r\n") for one in whole]
+        lines = [self._bare(one.decode("ascii", errors="replace").strip("\r\n")) for one in whole]
         strange = sum(self._is_answer(line) for line in lines if line)
         self._looked_s = self._clock.real_s()
         return strange
@@ -38,9 +38,15 @@ class Unasked:
             if (got := read()) is None:
                 return None
             begun, self._part = self._part.decode("ascii", errors="replace"), b""
-            if self._is_answer(begun + got):
-                return begun + got
+            if self._is_answer(come := self._bare(begun) + got):
+                return come
         return None
+
+    def _bare(self, line: str) -> str:
+        """Return a line without the prompts before it: what was thrown away may have ended with one."""
+        while self._prompt and line.startswith(self._prompt):
+            line = line.removeprefix(self._prompt)
+        return line
 
     def newest(
         self, expected: re.Pattern[str], read: Callable[[], str | None], give_up_s: float

@@ -11,7 +11,7 @@ from typing import Any
 from kilnctl.config.device_keys import Device, TextDevice
 from kilnctl.config.line_parts import ANY, PART
 from kilnctl.devices.checksums import KINDS, tail
-from kilnctl.devices.text import pattern
+from kilnctl.devices.text import NO_ECHO, pattern
 from kilnctl.devices.text_numbers import number
 
 REPLY = re.compile(r": (?:unexpected|damaged) reply (['\"])(.*)\1$")
@@ -24,6 +24,8 @@ SUMMED = re.compile(r"(.*?)([^0-9A-Za-z. +-])([0-9A-Fa-f]{4}|[0-9A-Fa-f]{2})")
 
 def missing_key(error: str, device: TextDevice) -> str:
     """Return what to write into the file for the reply in an error, or what to compare it with."""
+    if NO_ECHO in error:
+        return "Where the board repeats nothing, take echoes out."
     found = REPLY.search(error)
     reply = found[2] if found else ""
     if reply and any(reply.startswith(ask.send) for ask in device.ask) and not device.echoes:
