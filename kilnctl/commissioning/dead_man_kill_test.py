@@ -114,10 +114,11 @@ def _hold(bench: DrillRig) -> None:
     told, drill, began_s = False, os.getppid(), bench.clock.real_s()
     while bench.clock.now_s() < LONGEST_S and os.getppid() == drill:
         scan = bench.tick(heat=True, watched=False)
-        if not told and not scan.heat_on and bench.clock.real_s() > REFUSED_S + began_s and bench.why:
+        on = scan.heat_on and bench.taken and not bench.refused
+        if not told and not on and bench.clock.real_s() > REFUSED_S + began_s and bench.why:
             tell_on(f"{FAILED}: {bench.why}")
             return
-        if scan.heat_on and not told:
+        if on and not told:
             told = True
             tell_on(HOLDS)
 

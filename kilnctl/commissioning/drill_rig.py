@@ -11,7 +11,7 @@ from kilnctl.heat.heat_state import OFF
 from kilnctl.interlocks import Interlock, Thresholds, build, with_subject
 from kilnctl.model.observer import Observer
 from kilnctl.model.oven_model import OvenModel
-from kilnctl.permits.heated_ticks import full_heat, still_on
+from kilnctl.permits.heated_ticks import full_heat, give, still_on
 from kilnctl.readings import Observation, Reaction, Scan, Trip
 
 TELL_S = 30.0
@@ -22,6 +22,7 @@ NOT_ISOLATED = (
     "the oven is heating ({:.1f} K more): its heater was to be isolated and is not. Switch the isolator off "
     "or pull the plug, let it cool, then do this step again"
 )
+REFUSALS = 3  # in a row, and a drill that heats ends: the board has answered each time
 NEVER = threading.Event()
 
 
@@ -53,7 +54,8 @@ class DrillRig:
         self.neighbours, self.tell, self._go_on = dict(neighbours or {}), tell, go_on
         self.trip: Trip | None = None
         self.without: tuple[str, ...] = ()
-        self.isolated = self.once = self.over = False
+        self.isolated = self.once = self.over = self.taken = False
+        self._refusals = 0
         self._first_c: float | None = None
         self._interlocks: tuple[Interlock, ...] = build(oven, Thresholds.of(oven, model))
         self._observer = None if model is None else Observer(model)
@@ -65,6 +67,11 @@ class DrillRig:
     def why(self) -> str:
         """See Ticks."""
         return getattr(self.oven_io, "why", "")
+
+    @property
+    def refused(self) -> str:
+        """See Ticks."""
+        return getattr(self.oven_io, "refused", "")
 
     @property
     def on(self) -> HeatRequest:
@@ -108,8 +115,8 @@ class DrillRig:
             if hold and self.trip is None:
                 self.oven_io.feed()
         elif feed:
-            self.oven_io.drive(self.on)
-            self.oven_io.feed()
+            self.taken = give(self.oven_io, self.on)
+            self._insist_on_an_answer(watched)
         elif again and still_on(scan):
             self.oven_io.drive(self.on)
         return scan
@@ -128,6 +135,13 @@ class DrillRig:
             self.clock.wait_until(min(self._deadline_s, now_s + SLICE_S), NEVER)
         self.oven_io.off()
         raise RunRefused("the drill was ended")
+
+    def _insist_on_an_answer(self, watched: bool) -> None:
+        """Raise RunRefused, the heat off, where a device goes on refusing the heat that a drill needs."""
+        self._refusals = self._refusals + 1 if self.refused else 0
+        if watched and self._refusals >= REFUSALS:
+            self.oven_io.off()
+            raise RunRefused(f"no heat: {self.refused}")
 
     def _insist_on_the_isolator(self, process_c: float) -> None:
         """Raise RunRefused, the heat off, where the oven warms up though its heater is isolated."""

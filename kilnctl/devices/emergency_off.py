@@ -31,7 +31,7 @@ def off_all(
 
     Each port is opened exclusively; `share` opens it even where a process stuck in the kernel still holds the
     lock. One port cannot hold up another: each oven has a thread, which is waited for as long as each of its
-    offs comes back within `LONGEST_S` and the time its board has for its banner: a slow board takes a second for one.
+    offs comes back within `LONGEST_S` (and the time for a banner): a slow board takes a second for one.
     `tell` gets one line for each oven that could not be read as off, `began` each way to off as it begins.
     """
     done = {oven.name: False for oven in ovens}

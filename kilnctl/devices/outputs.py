@@ -15,6 +15,10 @@ if TYPE_CHECKING:
 FLOAT_SHARE = 1e-3  # of the span of a float that is read back; a set-point is shown to a tenth
 SETPOINT_STEP = 0.1
 SAME = 1e-6  # decimals in a line of text
+OWN_LIMIT = (
+    "; does the instrument's own high limit for its set-point lie below that? Set it at the instrument to "
+    "the oven's limit"
+)
 
 
 def off_value(output: "Output") -> float:
@@ -78,6 +82,17 @@ def reads_as_written(output: "Output", read: float, written: float) -> bool:
 def _slack(output: "Output") -> float:
     park_c: float | None = getattr(output, "park_c", None)
     return FLOAT_SHARE * abs(output.on - output.off) if park_c is None else 0.6 * SETPOINT_STEP
+
+
+def likely_limit(output: "Output", error: "DeviceError") -> str:
+    """Return why an instrument may refuse a set-point as a value, empty for anything else."""
+    value = "illegal data value" in str(error)  # the words of the Modbus application protocol for code 3
+    return OWN_LIMIT if value and getattr(output, "kind", "") == "set-point" else ""
+
+
+def takes_amount(output: "Output") -> bool:
+    """True for an output that takes a power or a set-point, of which `back` may show no more than a mode."""
+    return getattr(output, "kind", "") in ("duty", "set-point")
 
 
 def back_amount(output: "Output", raw: float) -> float | None:

@@ -11,16 +11,27 @@ from kilnctl.devices.health import of_all
 from kilnctl.devices.heat_cutter import HeatCutter
 from kilnctl.devices.identity import check_identity, check_simulated
 from kilnctl.devices.interfaces import HeatRequest
-from kilnctl.devices.outputs import heats, off_value, reads_as_written, wanted_value
+from kilnctl.devices.outputs import (
+    heats,
+    likely_limit,
+    off_value,
+    reads_as_written,
+    takes_amount,
+    wanted_value,
+)
 from kilnctl.devices.scanner import Scanner
-from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply
+from kilnctl.errors import BadReply, DeviceBusy, DeviceError, DeviceRefused, NoReply
 from kilnctl.readings import UNHEARD, LinkHealth, Scan
 
+ARMED_AGAIN = 3  # so often, before a heat has begun, for a device whose time-out stands
 NO_OFF = "What takes no off must not heat: `kilnctl guide oven-file`, What cannot be used"
 
 
 class WiredIO(HeatCutter):
-    """Inputs and outputs of one oven on real bytes. `why` says in one line what went wrong last."""
+    """Inputs and outputs of one oven on real bytes. `why` says in one line what went wrong last.
+
+    `refused` says what a device has answered and not taken of the heat or the dead-man, "" once it takes it.
+    """
 
     def __init__(self, oven: Oven, buses: Buses, clock: Clock, time_scale: float = 1.0) -> None:
         """Wire an oven file to the buses of its ports. Nothing is opened or sent yet. Raises RunRefused."""
@@ -33,14 +44,16 @@ class WiredIO(HeatCutter):
         wired = (oven.signal.process, oven.output.heater, oven.output.contactor, oven.dead_man)
         self._hangs_on = {place.device for place in wired if place is not None}
         self._sounding: dict[str, bool] = {}
-        self._armed = self._watchdog_armed = False
+        self._armed = self._watchdog_armed = self._begun = False
+        self._again_left = ARMED_AGAIN
+        self.refused = ""
         self._fed_with: float | None = None
         self._greetings = 0
         heater = oven.output.heater
         self._kept = heater if heater.kind == "set-point" and heater.holds_s is None else None
 
     def _cut(self) -> bool:
-        self._armed = self._watchdog_armed = False
+        self._armed = self._watchdog_armed = self._begun = False
         self._scanner.heater_raw = None
         return super()._cut()
 
@@ -136,8 +149,15 @@ class WiredIO(HeatCutter):
         try:
             return self._drive(request)
         except Exception as e:  # the runner needs an answer, not an exception, to cut the heat
-            self.why = str(e)
+            self._failed(e)
             return False
+
+    def _failed(self, e: Exception, cause: str = "") -> bool:
+        """Note what went wrong; return whether a device has refused, which is no lost answer."""
+        self.why = f"{e}{cause}"
+        refused = isinstance(e, DeviceRefused) and not isinstance(e, DeviceBusy)
+        self.refused = self.why if refused else self.refused
+        return refused
 
     def _drive(self, request: HeatRequest) -> bool:
         heater = self.oven.output.heater
@@ -147,7 +167,13 @@ class WiredIO(HeatCutter):
             return False
         if not self._met():
             return self._cut() and not heat
-        return (self._arm() if heat else True) and self._put(heater, wanted_value(heater, request))
+        if not heat:
+            return self._put(heater, off_value(heater))
+        self.refused = ""
+        driven = self._arm() and self._put(heater, wanted_value(heater, request))
+        if driven and not self._begun:
+            self._begun, self._again_left = True, ARMED_AGAIN
+        return driven
 
     def _arm(self) -> bool:
         """Before the first heat after an off: watchdog armed, dead-man fed once, contactor closed."""
@@ -155,9 +181,33 @@ class WiredIO(HeatCutter):
         if not self._armed:
             self._arm_watchdog()
             self._edge()
-            self._feed_dead_man()
+            self._feed_or_arm_again()
             self._armed = contactor is None or self._put(contactor, contactor.on)
+            if self.refused and self._may_arm_again():
+                self._cut()
         return self._armed
+
+    def _may_arm_again(self) -> bool:
+        """Return whether no heat has begun since the last off, and arms are left to try. Counts."""
+        may = not self._begun and bool(self.oven.arm) and self._again_left > 0
+        self._again_left -= may
+        return may
+
+    def _feed_or_arm_again(self) -> None:
+        """Feed; where a time-out stands from before the heat the arms come first, after an off.
+
+        The first feeding of a heat comes before its arms, and such a board refuses it for ever.
+        """
+        try:
+            self._feed_dead_man()
+        except DeviceBusy:
+            raise
+        except DeviceRefused:
+            if not (self._may_arm_again() and self._cut()):
+                raise
+            self._arm_watchdog()
+            self._edge()
+            self._feed_dead_man()
 
     def _arm_watchdog(self) -> None:
         """Once after an off, never in a heat: what the watchdog has dropped there stays dropped."""
@@ -185,13 +235,19 @@ class WiredIO(HeatCutter):
         try:
             self._devices[output.device].write(output, value, force=is_off)
         except DeviceError as e:
-            self.why = str(e)
-            repeats = False  # after a failed write the state out there is unknown
+            if self._failed(e, likely_limit(output, e)) and not is_off:
+                return False  # whatever `back` shows: it may be no more than a mode
+            # After a failed write the state out there is unknown.
+            return self._reads(output, value, taken=is_off or not takes_amount(output))
         return repeats or self._reads(output, value)
 
-    def _reads(self, output: Output, value: float) -> bool:
+    def _reads(self, output: Output, value: float, taken: bool = True) -> bool:
+        """What shows no more than on or off proves no amount that was not `taken`."""
+        own = output.back is None or not taken
+        if own and not reads_as_written(output, self._read_one(output), value):
+            return False
         if output.back is None:
-            return reads_as_written(output, self._read_one(output), value)
+            return True
         return self._contact_is(output, output.back, on=value != off_value(output))
 
     def _feed_dead_man(self) -> None:
@@ -213,12 +269,13 @@ class WiredIO(HeatCutter):
     def feed(self) -> bool:
         """Refresh dead-man and contactor, after a whole healthy tick only. Never raises."""
         try:
-            self._feed_dead_man()
+            self._feed_or_arm_again()
             if self._armed:
                 self._hold_contactor()
         except Exception as e:  # as in drive
-            self.why = str(e)
+            self._failed(e)
             return False
+        self.refused = ""
         return True
 
     def _hold_contactor(self) -> None:

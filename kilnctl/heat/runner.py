@@ -279,7 +279,7 @@ class Runner:
             told_c = lowered_c(output.setpoint_c) if dither else output.setpoint_c
             request = HeatRequest(on, duty, told_c) if wanted and now.fed else OFF
             fed = station.oven_io.drive(request) and healthy and station.oven_io.feed()
-            self._held_back.see(wanted, fed, time.dt_s)
+            self._held_back.see(wanted, fed, time.dt_s, getattr(station.oven_io, "refused", ""))
         totals, heat_w = now.totals, station.heat_w(scan, request)
         if heat_w:
             totals = totals.more_energy(heat_w * time.dt_s / 3.6e6)

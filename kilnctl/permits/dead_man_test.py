@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from kilnctl.config.abilities import DEAD_MAN_S, holds_for_s
 from kilnctl.config.device_keys import LineDevice
 from kilnctl.config.oven import Oven
+from kilnctl.devices.outputs import OWN_LIMIT
 from kilnctl.interlocks.contract import live
 from kilnctl.permits.heated_ticks import LOOK_S, Ticks
 from kilnctl.readings import UNHEARD, Quality, Scan
@@ -14,6 +15,7 @@ LATE_LOOK_S = 0.5
 BLIND_S = 3.0  # between the last look that saw it on and the first that saw it off
 TRIES, RESTARTS = 4, 2  # so many whole tries; a board that fell silent in so many of them restarts
 NO_READING = "no heat, because signal.process gives no reading: {}. The cold check tells how to mend it"
+NOT_TAKEN = "output.heater reads on, but not by what is written to it: {}. The dead-man is not proved"
 NO_POWER = "; or output.heater is not the place that heats: it reads on, and the element has no power"
 ARMED = (
     '. Where its list says "arm", "enable" or "start" of the watchdog, or gives its time in a register that '
@@ -94,7 +96,7 @@ def _starved(bench: Ticks) -> Finding:
     scan = _switched_on(bench, ticks=4)
     if not scan.process.good:
         return Finding(False, None, NO_READING.format(scan.process.why or scan.process.quality))
-    if not seen_on(bench.oven, scan):
+    if bench.refused or not seen_on(bench.oven, scan):
         return _never_on(bench)
     start_s, limit_s, bad = bench.clock.now_s(), longest_s(bench.oven), _bad(scan)
     most_s, seen_on_s = min(DEAD_MAN_S, CLOCK_SHARE * limit_s) + LATE_LOOK_S, 0.0
@@ -131,6 +133,8 @@ def _switched_on(bench: Ticks, ticks: int) -> Scan:
         raise Missed(Finding(False, None, NO_READING.format(scan.process.why or scan.process.quality)))
     if scan.process.good and seen_on(bench.oven, scan) is None and "refuses" not in bench.why:
         raise Missed(spoilt(scan))
+    if seen_on(bench.oven, scan) and not (bench.taken or bench.refused):
+        raise Missed(Finding(False, None, NOT_TAKEN.format(bench.why)))
     if seen_on(bench.oven, scan) is False and late_s > LATE_LOOK_S:
         raise Missed(_too_busy(late_s))
     return scan
@@ -161,10 +165,11 @@ def _too_busy(blind_s: float) -> Finding:
 
 def _never_on(bench: Ticks) -> Finding:
     """Say why no tick has seen the output on: a quicker look shows one that drops between two ticks."""
-    why = f": {bench.why}" if bench.why else ""
+    said = bench.refused or bench.why
+    why = f": {said}" if said else ""
     for _ in range(3):
         scan = bench.tick(heat=True, watched=False, every_s=LOOK_S)
-    if seen_on(bench.oven, scan):
+    if seen_on(bench.oven, scan) and not bench.refused:
         return _sooner_than_a_tick(bench.oven)
     if "refuses" in why and bench.oven.output.heater.kind == "duty":
         mode = (
@@ -173,7 +178,7 @@ def _never_on(bench: Ticks) -> Finding:
         why = f"{why}; {mode}"
     elif not why and _writes_one_number(bench.oven):
         why = f". Where the board's list says of the watchdog: {CHANGES}"
-    if "refuses" in why and not bench.oven.arm and "mode" not in why:
+    if "refuses" in why and not bench.oven.arm and "mode" not in why and OWN_LIMIT not in why:
         why += NO_PLACE if "illegal data address" in why else RE_ARMED
     return Finding(False, None, f"the output did not come on{why}")
 
@@ -254,7 +259,7 @@ def _after_silence(bench: Ticks, ticks: int, quiet_s: float) -> Scan:
     that the board may have held for longer than is said.
     """
     scan = _switched_on(bench, ticks)
-    if not (scan.process.good and seen_on(bench.oven, scan)):
+    if not (scan.process.good and seen_on(bench.oven, scan)) or bench.refused:
         raise Missed(spoilt(scan))
     began_s = bench.clock.now_s()
     bench.silence(quiet_s)

@@ -26,6 +26,16 @@ class Ticks(Protocol):
         """What went wrong last on the wire, empty where nothing did."""
         ...
 
+    @property
+    def refused(self) -> str:
+        """What a device has refused of the heat that was asked for last, empty where it took it."""
+        ...
+
+    @property
+    def taken(self) -> bool:
+        """Whether the heat that was asked for last was taken as it was written."""
+        ...
+
     def tick(
         self,
         heat: bool,
@@ -51,6 +61,14 @@ def full_heat(oven: Oven) -> HeatRequest:
     return HeatRequest(True, 1.0, oven.limit_c - BELOW_LIMIT_K if setpoint else None)
 
 
+def give(oven_io: OvenIO, request: HeatRequest) -> bool:
+    """Ask for heat and feed the dead-man, as a heat does: only where the heat was taken. Return that."""
+    taken = oven_io.drive(request)
+    if taken:
+        oven_io.feed()
+    return taken
+
+
 class Watched:
     """Ticks on I/O that is connected; `go_on` is asked some times a second and says False to end it.
 
@@ -61,11 +79,17 @@ class Watched:
         self.oven, self.clock = oven, clock
         self._oven_io, self._go_on = oven_io, go_on
         self._at_s = clock.now_s()
+        self.taken = False
 
     @property
     def why(self) -> str:
         """See Ticks."""
         return getattr(self._oven_io, "why", "")
+
+    @property
+    def refused(self) -> str:
+        """See Ticks."""
+        return getattr(self._oven_io, "refused", "")
 
     def tick(
         self,
@@ -82,8 +106,7 @@ class Watched:
         if not (heat and scan.process.good):
             self._oven_io.drive(OFF)
         elif feed:
-            self._oven_io.drive(full_heat(self.oven))
-            self._oven_io.feed()
+            self.taken = give(self._oven_io, full_heat(self.oven))
         elif again and still_on(scan):
             self._oven_io.drive(full_heat(self.oven))
         return scan

@@ -72,3 +72,26 @@ def test_one_write_in_five_that_is_lost_is_no_refusal(heated: Rehearsal) -> None
     oven_io.feed = lambda: next(number) % 5 != 0 and feed()  # type: ignore[method-assign]
     _go_on(heated, 300)
     assert _told(heated) == []
+
+
+def test_what_a_device_refuses_is_told_within_seconds_as_what_it_is(heated: Rehearsal) -> None:
+    """A mode that was refused every second was told after a minute and more, as a guess."""
+    oven_io = heated.station.oven_io
+    _go_on(heated, 60)
+    oven_io.feed = lambda: False  # type: ignore[method-assign]
+    oven_io.refused = "panel, writing 1 to holding 288: the device refuses: device failure"  # type: ignore[attr-defined]
+    _go_on(heated, 6)
+    (alarm,) = heated.runner.now.alarms.history
+    assert alarm.kind == "held_back"
+    assert "refused by the device" in alarm.reason
+    assert "holding 288" in alarm.reason
+
+
+def test_one_refusal_that_goes_by_is_not_told(heated: Rehearsal) -> None:
+    oven_io = heated.station.oven_io
+    _go_on(heated, 60)
+    oven_io.refused = "panel: the device refuses: device failure"  # type: ignore[attr-defined]
+    _go_on(heated, 1)
+    oven_io.refused = ""  # type: ignore[attr-defined]
+    _go_on(heated, 60)
+    assert _told(heated) == []

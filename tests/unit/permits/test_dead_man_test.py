@@ -22,7 +22,8 @@ class Scripted:
     `say` is asked with the seconds since the last feed. `stalls` is how long one look may hang.
     """
 
-    why = ""
+    why = refused = ""
+    taken = True
 
     def __init__(
         self, say: Callable[[float], tuple[bool | None, Reading]], stalls: dict[int, float] | None = None

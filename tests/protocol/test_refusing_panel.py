@@ -1,0 +1,214 @@
+"""A panel that regulates by itself and refuses a set-point above its own limit, a mode after its time-out.
+
+Exception codes as in the Modbus application protocol (1.1b3), section 7; nothing of kilnctl is in the panel.
+"""
+
+import time
+
+import pytest
+from foreign.wires import OnAPty, Unit, rtu
+
+from kilnctl.clock import RealClock
+from kilnctl.commissioning.drill_rig import DrillRig
+from kilnctl.config.oven import Oven
+from kilnctl.devices.interfaces import HeatRequest
+from kilnctl.devices.oven_io import open_oven_io
+from kilnctl.errors import ConfigError, RunRefused
+from kilnctl.permits.dead_man_test import dead_man
+from kilnctl.permits.heated_ticks import Watched
+from kilnctl.tomlfile import loads
+
+pytestmark = pytest.mark.real_bytes
+POINT, MODE, TIME, ACK, SEEN = range(5)
+HOLDS_S = 2.0
+ON, OFF = HeatRequest(True, 1.0, 150.0), HeatRequest(False, 0.0)
+FILE = """
+name = "refusing"
+use = "tempering"
+build = "leaky"
+power = "1000 W"
+limit = "200 C"
+isolator = "red switch"
+switching = { kind = "solid-state" }
+port.p = { path = "PATH", timeout = "0.2 s" }
+device.panel = { port = "p", address = 1 }
+[dead_man]
+device = "panel"
+table = "holding"
+register = 1
+write = 1
+drops_after = "2 s"
+zero_drops = true
+[[arm]]
+device = "panel"
+table = "holding"
+register = 3
+write = 1
+[[arm]]
+device = "panel"
+table = "holding"
+register = 2
+write = 2
+[signal.process]
+device = "panel"
+table = "input"
+register = 0
+unit = "C"
+low = "-20 C"
+high = "400 C"
+[output.heater]
+kind = "set-point"
+device = "panel"
+table = "holding"
+register = 0
+unit = "C"
+park = "0 C"
+link_loss = "drops"
+back = { device = "panel", table = "holding", register = 1 }
+"""  # fmt: skip
+
+
+class Panel(Unit):
+    """In mode 1 it heats to its set-point; after a silence it is in mode 0 until somebody acknowledges."""
+
+    def __init__(self, own_limit: int = 1000) -> None:
+        super().__init__(holding=dict.fromkeys(range(5), 0), input={0: 20})
+        self.own_limit, self.stands, self.acks, self.heated = own_limit, False, 0, False
+        self._heard_s = time.monotonic()
+        self.line = OnAPty(rtu({1: self}))
+
+    def answer(self, pdu: bytes) -> bytes:
+        cells, now_s = self.tables["holding"], time.monotonic()
+        if cells[TIME] and now_s - self._heard_s > HOLDS_S:
+            self.stands, cells[MODE] = True, 0
+        self._heard_s = now_s
+        if pdu[0] in (6, 16):
+            first = int.from_bytes(pdu[1:3], "big")
+            value = int.from_bytes(pdu[-2:], "big")
+            if first == POINT and value > self.own_limit:
+                return bytes([pdu[0] | 0x80, 3])
+            if first == MODE and value and self.stands:
+                return bytes([pdu[0] | 0x80, 4])
+            if first == ACK:
+                self.stands, self.acks = False, self.acks + 1
+        reply = super().answer(pdu)
+        self.heated |= cells[MODE] == 1 and cells[POINT] > 30
+        return reply
+
+
+@pytest.fixture
+def panel():
+    made = Panel()
+    yield made
+    made.line.close()
+
+
+def wired(panel: Panel):
+    oven = loads(FILE.replace("PATH", panel.line.path), Oven, ConfigError, "refusing.toml")
+    return oven, open_oven_io(oven, RealClock())
+
+
+def test_a_set_point_that_is_refused_is_no_heat_though_its_mode_reads_on(panel) -> None:
+    panel.own_limit = 120
+    _, oven_io = wired(panel)
+    try:
+        oven_io.connect()
+        oven_io.scan(0.0)
+        assert not oven_io.drive(ON)
+        assert "illegal data value" in oven_io.refused
+        assert "high limit" in oven_io.refused
+    finally:
+        oven_io.close()
+
+
+def test_a_dead_man_test_does_not_pass_without_the_heat_that_is_to_drop(panel) -> None:
+    """Only the mode was seen to drop: with the set-point refused nothing heated."""
+    panel.own_limit = 120
+    oven, oven_io = wired(panel)
+    try:
+        oven_io.connect()
+        for bench in (
+            Watched(oven, oven_io, RealClock(), lambda: True),
+            DrillRig(oven, oven_io, RealClock()),
+        ):
+            began_s = time.monotonic()
+            found = dead_man(bench)
+            assert not found.passed
+            assert "illegal data value" in found.line
+            assert "high limit" in found.line
+            assert time.monotonic() - began_s < 10.0
+        assert not panel.heated
+    finally:
+        oven_io.close()
+
+
+def test_a_drill_that_heats_ends_where_the_set_point_is_refused(panel) -> None:
+    panel.own_limit = 120
+    oven, oven_io = wired(panel)
+    try:
+        oven_io.connect()
+        bench = DrillRig(oven, oven_io, RealClock())
+        bench.tick(heat=True)
+        bench.tick(heat=True)
+        with pytest.raises(RunRefused, match="illegal data value"):
+            bench.tick(heat=True)
+        assert panel.tables["holding"][MODE] == 0
+    finally:
+        oven_io.close()
+
+
+def test_before_a_heat_the_arms_are_written_again_where_a_time_out_stands(panel) -> None:
+    """The first feeding came before the arms and was refused, so that these were never written."""
+    _, oven_io = wired(panel)
+    try:
+        oven_io.connect()
+        panel.stands = True
+        oven_io.scan(0.0)
+        assert oven_io.drive(OFF)
+        assert oven_io.feed(), oven_io.why
+        assert oven_io.drive(ON), oven_io.why
+        assert panel.heated
+        assert oven_io.refused == ""
+    finally:
+        oven_io.close()
+
+
+def test_a_time_out_that_never_goes_is_acknowledged_a_few_times_and_told(panel) -> None:
+    _, oven_io = wired(panel)
+    try:
+        oven_io.connect()
+        wrote = panel.wrote
+        panel.wrote = lambda table, first, values: (
+            wrote(table, first, values),
+            setattr(panel, "stands", True),
+        )
+        panel.stands = True
+        for at_s in range(20):
+            oven_io.scan(at_s)
+            oven_io.drive(OFF)
+            assert not oven_io.feed()
+        assert 1 <= panel.acks <= 5
+        assert "the device refuses" in oven_io.refused
+        assert not panel.heated
+    finally:
+        oven_io.close()
+
+
+def test_what_has_dropped_in_a_heat_is_not_armed_again(panel) -> None:
+    _, oven_io = wired(panel)
+    try:
+        oven_io.connect()
+        oven_io.scan(0.0)
+        assert oven_io.drive(ON)
+        assert oven_io.feed()
+        acks = panel.acks
+        time.sleep(HOLDS_S + 0.5)
+        for at_s in range(3):
+            oven_io.scan(at_s)
+            oven_io.drive(ON)
+            assert not oven_io.feed()
+        assert panel.acks == acks
+        assert panel.tables["holding"][MODE] == 0
+        assert "the device refuses" in oven_io.refused
+    finally:
+        oven_io.close()
