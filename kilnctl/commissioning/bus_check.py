@@ -9,6 +9,12 @@ from kilnctl.config.port_path import is_network
 from kilnctl.devices.probing.diagnoses import Diagnosis
 from kilnctl.devices.probing.probe import ADDRESSES, Probe
 
+NO_SET_POINT = "Does it show no set-point at all, as in stand-by?"
+LATER = (
+    "Not compared: the display shows no set-point in stand-by. The heater pulse says what it must show then; "
+    "look at it there."
+)
+
 
 def check_bus(probe: Probe, person: Person, addresses: Iterable[int] = ADDRESSES) -> list[Diagnosis]:
     """Ask the bus all that can be asked without switching anything on; stop where the rest makes no sense."""
@@ -60,10 +66,13 @@ def _shown(probe: Probe, person: Person, low: str) -> list[Diagnosis]:
     """Ask what the instrument makes of a number: tenths taken for whole degrees are ten times the heat."""
     try:
         so = person.key(f"The instrument's set-point is {low} now. Does its own display say so?")
+        hidden = not so and person.key(NO_SET_POINT)
     finally:
         parked = probe.park()  # also where the person stops here
     found = [Diagnosis("set-point", True, "The instrument understands set-points as the file means them.")]
-    if not so:
+    if hidden:
+        found = [Diagnosis("set-point", True, LATER)]
+    elif not so:
         wrong = "The instrument reads its set-point in another scale or unit: change scale or unit of"
         found = [Diagnosis("set-point", False, f"{wrong} output.heater so that its display agrees.")]
     if not parked:

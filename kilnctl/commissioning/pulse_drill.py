@@ -22,6 +22,7 @@ from kilnctl.model.maker_constants import first_guess
 from kilnctl.model.oven_model import OvenModel, advance, at_rest, sensor_c
 from kilnctl.permits.dead_man_test import Finding
 from kilnctl.readings import Scan
+from kilnctl.units import f_from_c
 
 PULSE_S = 60.0
 WATCH_S = 120.0
@@ -40,6 +41,10 @@ DRAWN_FROM_S = 5.0
 CLEAR_K = 3.0
 # An output that was on and then off for so long has not come and gone as instruments switch by themselves.
 GONE_S = PULSE_S / 2.0
+SHOWS = (
+    "the instrument's own display must say {:.0f} °C ({:.0f} °F) as its set-point in the heat; if it says "
+    "another, stop by Ctrl-C: scale or unit of output.heater is wrong"
+)
 DROPPED = (
     "{}the board dropped its output by itself after about {:.0f} s while heat was asked for; it wants its "
     "command renewed more often: look in its list for a watchdog, a time-out or a time after which a command "
@@ -61,6 +66,8 @@ def pulse(bench: DrillRig) -> Finding:
         due = _due(bench, start_c)
     except ConfigError as e:
         return Finding(False, None, str(e))
+    if (point_c := bench.on.setpoint_c) is not None:
+        bench.tell(SHOWS.format(point_c, f_from_c(point_c)))
     bench.tell(f"heating for {PULSE_S:.0f} s, then looking for {WATCH_S:.0f} s")
     return _heated(bench, due)
 

@@ -290,14 +290,18 @@ def _part(raw: Raw, place: "Place") -> Raw:
     return raw if whole or isinstance(raw, DeviceError) else float(bits_of(place, int(raw)))
 
 
-def _with_parts(reply: str, value: Callable[[str, str], str]) -> re.Pattern[str]:
-    """Return the expression of a reply: literal except for what `value` gives for a name and its picture."""
+def _with_parts(reply: str, value: Callable[[str, str], str], instead: str = "") -> re.Pattern[str]:
+    """Return the expression of a reply: literal except for what `value` gives for a name and its picture.
+
+    `instead` is what may stand for the end of its one line.
+    """
     text, at = "", 0
     for part in PART.finditer(reply):
         text += _literal(reply[at : part.start()])
         text += ".*" if part[1] == ANY else value(part[1], part[2] or "")
         at = part.end()
-    return re.compile(text + _literal(reply[at:]))
+    end = _literal(reply[at:])
+    return re.compile(text + (f"(?:{end}{instead})" if end and instead and "\n" not in reply else end))
 
 
 def _literal(text: str) -> str:
@@ -316,4 +320,6 @@ def pattern(
         told = [re.escape(word) for word in (*words.get(field, ()), *open_words)]
         return f"(?P<{field}>{'|'.join(told if field in words else [expression(picture, point), *told])})"
 
-    return _with_parts(reply, value)
+    # A broken sensor's word may stand without what follows the number: its unit.
+    broken = "".join(f"|(?<={re.escape(word)})" for word in open_words if word.isalpha())
+    return _with_parts(reply, value, broken)

@@ -21,6 +21,10 @@ ARMED = (
     '. Where its list says "arm", "enable" or "start" of the watchdog, or gives its time in a register that '
     "is 0 after power-up, write that one as arm, or as dead_man where each writing starts the time again"
 )
+STAYS = (
+    ". Only its set-point was looked at, and that stays when an instrument goes to stand-by: where its list "
+    "has a mode or an output that is 0 then, write that as back of output.heater"
+)
 RE_ARMED = '; where its list says "latch", "re-arm" or "reset" of the watchdog, write that one as arm'
 SLOWER = (
     ". Set the board's time shorter; or, where its list gives a longer one of at most "
@@ -279,7 +283,9 @@ def _in_silence(bench: Ticks, limit_s: float) -> Finding:
         said = f"{said}: it guards against a lost link, not against a hung program"
         return Finding(True, limit_s, said, any_traffic=True)
     dark = NO_POWER if live(scan) is False and not bench.oven.drops_at_the_element else ""
-    cure = dark or _too_long(bench.oven) or ARMED
+    heater = bench.oven.output.heater
+    point_only = heater.kind == "set-point" and heater.back is None and not bench.oven.drops_at_the_element
+    cure = dark or _too_long(bench.oven) or (STAYS if point_only else "") + ARMED
     return Finding(False, None, f"still on after {limit_s:.0f} s of silence: NO dead-man, no live heat{cure}")
 
 

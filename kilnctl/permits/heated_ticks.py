@@ -62,9 +62,9 @@ def full_heat(oven: Oven) -> HeatRequest:
 
 
 def give(oven_io: OvenIO, request: HeatRequest) -> bool:
-    """Ask for heat and feed the dead-man, as a heat does: only where the heat was taken. Return that."""
+    """Ask for heat and feed the dead-man, except where the heat was refused; return whether it was taken."""
     taken = oven_io.drive(request)
-    if taken:
+    if not getattr(oven_io, "refused", ""):
         oven_io.feed()
     return taken
 

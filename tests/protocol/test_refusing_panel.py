@@ -142,6 +142,22 @@ def test_a_dead_man_test_does_not_pass_without_the_heat_that_is_to_drop(panel) -
         oven_io.close()
 
 
+def test_where_only_a_set_point_is_looked_at_the_place_back_is_named_as_a_cure(panel) -> None:
+    """It had dropped, into a mode that the file did not read; an arm was named as the cure."""
+    oven = loads(
+        "\n".join(line for line in FILE.replace("PATH", panel.line.path).splitlines() if line[:4] != "back"),
+        Oven, ConfigError, "refusing.toml",
+    )  # fmt: skip
+    oven_io = open_oven_io(oven, RealClock())
+    try:
+        oven_io.connect()
+        found = dead_man(Watched(oven, oven_io, RealClock(), lambda: True))
+        assert not found.passed
+        assert "write that as back of output.heater" in found.line
+    finally:
+        oven_io.close()
+
+
 def test_a_drill_that_heats_ends_where_the_set_point_is_refused(panel) -> None:
     panel.own_limit = 120
     oven, oven_io = wired(panel)

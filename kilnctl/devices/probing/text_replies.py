@@ -8,13 +8,14 @@ from difflib import SequenceMatcher
 from itertools import combinations, product
 from typing import Any
 
-from kilnctl.config.device_keys import Device, TextDevice
+from kilnctl.config.device_keys import Ask, Device, TextDevice
 from kilnctl.config.line_parts import ANY, PART
 from kilnctl.devices.checksums import KINDS, tail
 from kilnctl.devices.text import NO_ECHO, pattern
 from kilnctl.devices.text_numbers import number
 
 REPLY = re.compile(r": (?:unexpected|damaged) reply (['\"])(.*)\1$")
+ERROR, UNIT = re.compile(r"(?i)\W*err"), re.compile(r"\} ?°?([CF])\b")
 NUMBER = re.compile(r"[+-]?[0-9.]+")
 HEXADECIMAL = re.compile(r"(?=.*\d)(?=.*[A-Fa-f])(?:[0-9A-Fa-f]{2}){1,4}")
 NO_ASCII = re.compile(r"[^\x00-\x7f]+")
@@ -34,18 +35,26 @@ def missing_key(error: str, device: TextDevice) -> str:
         said = f"Its lines end with a checksum, as {as_keys(summed)} has it"
         return f"{said}; with that it still gives no answer like the one in the file: compare them."
     if odd := _words_for_numbers(reply, device):
-        broken = "what a broken sensor says under open_words"
-        return f"{odd}: write the words under words, or {broken}{_busy(reply)}."
+        broken = "what a broken or not ready sensor says belongs under open_words (no heat then)"
+        return f"{odd}: {broken}, the words of a switch under words{_busy(reply)}."
     if re.search(r"\d,\d", error) and device.decimal == "." and _fits(reply, device, ","):
         return 'Its numbers have a comma: write decimal = ",".'
     asked = [ask for ask in device.ask if f", {ask.send}: " in error] or list(device.ask)
     if hexadecimal := next((name for ask in asked if (name := _hexadecimal(ask.reply, reply))), ""):
         return f"{hexadecimal}: write it with its digits, like {{{hexadecimal.partition(' ')[0]}:XXXX}}."
     if better := next((made for ask in asked if (made := likely_reply(ask.reply, reply, device))), ""):
-        return f"If that is whole and right, write reply = {json.dumps(better, ensure_ascii=False)}."
+        said = f"If that is whole and right, write reply = {json.dumps(better, ensure_ascii=False)}"
+        return f"{said}{_other_unit(better, asked)}."
     expected = " or ".join(ask.reply for ask in asked)
     said = f"The file expects {expected!r}: compare them letter by letter{_busy(reply)}"
     return f"{said}; if it is an error, look at line_end and send; if it is garbled, check the speed."
+
+
+def _other_unit(better: str, asked: Iterable[Ask]) -> str:
+    """Return what else to write where the letter of the unit is another one."""
+    found = UNIT.search(better)
+    others = {was[1] for ask in asked if (was := UNIT.search(ask.reply))}
+    return f', and unit = "{found[1]}" at the temperature' if found and others - {found[1]} else ""
 
 
 def _busy(reply: str) -> str:
@@ -80,6 +89,8 @@ def likely_reply(expected: str, came: str, device: TextDevice) -> str:
     numbers are values is told by the words around them.
     """
     came = NO_ASCII.sub("°", came.replace(r"\n", "\n"))
+    if ERROR.match(came):
+        return ""
     names = [part[0] for part in PART.finditer(expected) if part[1] != ANY]
     known = sorted(
         {word for words in (*device.words.values(), device.open_words) for word in words if word}, key=len
@@ -87,7 +98,7 @@ def likely_reply(expected: str, came: str, device: TextDevice) -> str:
     either = "|".join(
         [*(re.escape(word) for word in reversed(known)), number(device.decimal).removeprefix(" {0,8}")]
     )
-    values = list(re.finditer(either, came))
+    values = [one for one in re.finditer(either, came) if not _of_a_name(one, expected)]
     if not names or not len(names) <= len(values) <= MOST_VALUES:
         return ""
     made = [_named(came, chosen, names) for chosen in combinations(values, len(names))]
@@ -96,6 +107,13 @@ def likely_reply(expected: str, came: str, device: TextDevice) -> str:
         NO_ASCII.sub("\ufffd", came)
     )
     return best if fits and _alike(expected, best) > ALIKE and best != expected else ""
+
+
+def _of_a_name(value: re.Match[str], expected: str) -> bool:
+    """True for digits that a letter precedes, as in T1, unless the file has a value behind that letter."""
+    before = value.string[: value.start()][-1:]
+    number_only = not value[0][:1].isalpha() and not value[0][:1].isspace()
+    return number_only and before.isalpha() and f"{before}{{" not in expected
 
 
 def _alike(one: str, other: str) -> float:
@@ -137,7 +155,8 @@ def _words_for_numbers(reply: str, device: TextDevice) -> str:
             any_value = ".*" if part[1] == ANY else f"(?P<{part[1]}>[A-Za-z-]+|[+-]?[0-9.]+)"
             text += re.escape(expected[at : part.start()]) + any_value
             at = part.end()
-        if found := re.fullmatch(text + re.escape(expected[at:]), reply):
+        end = re.escape(expected[at:])
+        if found := re.fullmatch(text + (f"(?:{end}|(?<=[A-Za-z]))" if end else ""), reply):
             words = {
                 name: word
                 for name, word in found.groupdict().items()

@@ -79,3 +79,28 @@ def test_only_what_is_tried_is_said_to_be(serial: bool, modbus: bool) -> None:
     check_bus(bench, person)
     said = " ".join(person.said)
     assert ("speeds" in said, "addresses" in said, bench.searched) == (serial, modbus, modbus)
+
+
+class Answers(Looks):
+    """Somebody who answers as told where a question has a word, else yes."""
+
+    def __init__(self, **answers: bool) -> None:
+        super().__init__()
+        self._answers = answers
+
+    def key(self, question: str) -> bool:
+        return next((yes for word, yes in self._answers.items() if word in question), True)
+
+
+def test_a_display_that_shows_no_set_point_in_stand_by_is_no_wrong_scale() -> None:
+    """An honest n said that scale or unit was wrong."""
+    found = check_bus(Bench(), Answers(display=False, none=True))
+    assert all(one.good for one in found)
+    assert any("Not compared" in one.say for one in found)
+
+
+def test_a_display_that_shows_another_number_is_one() -> None:
+    bench = Bench()
+    found = check_bus(bench, Answers(display=False, **{"no set-point": False}))
+    assert "scale or unit" in next(one.say for one in found if not one.good)
+    assert bench.parked

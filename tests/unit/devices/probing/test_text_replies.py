@@ -4,6 +4,7 @@ import pytest
 
 from kilnctl.config.device_keys import TextDevice
 from kilnctl.devices.probing.text_replies import left_over, likely_reply, missing_key
+from kilnctl.devices.text import pattern
 
 BOARD = TextDevice.model_validate(
     {"kind": "text", "port": "p", "ask": ({"send": "READ", "reply": "T={t}"},), "tell": {}}
@@ -56,3 +57,39 @@ def test_the_pattern_that_what_came_would_need(expected: str, came: str, likely:
 
 def test_a_comma_in_a_number_is_named_as_a_key() -> None:
     assert 'decimal = ","' in missing_key("micro, READ: unexpected reply 'T=20,0'", BOARD)
+
+
+UNITS = BOARD.model_copy(
+    update={
+        "ask": tuple(
+            one.model_copy(update={"send": "RD T1", "reply": "T1 = {process} C"}) for one in BOARD.ask
+        )
+    }
+)
+
+
+@pytest.mark.parametrize("reply", ["T1 = WAIT", "T1 = OPEN", "T1 = SHORT C", "T1 WAIT", "ERR 7", "ERROR 12"])
+def test_no_advice_makes_a_number_of_a_name_or_of_an_error_the_temperature(reply: str) -> None:
+    """Of "T1 = WAIT" the digit of the channel would have been the temperature."""
+    assert "write reply" not in missing_key(f"micro, RD T1: unexpected reply {reply!r}", UNITS)
+
+
+@pytest.mark.parametrize("reply", ["T1 = WAIT", "T1 = OPEN C"])
+def test_a_word_in_the_place_of_the_number_is_told_as_a_word(reply: str) -> None:
+    said = missing_key(f"micro, RD T1: unexpected reply {reply!r}", UNITS)
+    assert f"process is the word {reply.split()[2]}" in said
+    assert "open_words" in said
+    assert "not ready" in said
+
+
+def test_another_letter_of_the_unit_is_told_as_a_unit() -> None:
+    said = missing_key("micro, RD T1: unexpected reply 'T1 = +0070.3 F'", UNITS)
+    assert 'unit = "F"' in said
+
+
+def test_a_broken_sensors_word_may_stand_without_the_unit_of_the_number() -> None:
+    made = pattern("T1 = {process} C", ("OPEN", "999.9"))
+    for end in ("OPEN", "OPEN C", "20.5 C"):
+        assert made.fullmatch(f"T1 = {end}")
+    for end in ("20.5", "20.5 F", "1999.9", "OPEN F"):
+        assert not made.fullmatch(f"T1 = {end}")
