@@ -30,6 +30,7 @@ PULL = (
     "pull the data cable now, leave it out until you are asked to plug it in, and count the seconds until "
     "the lamp goes out"
 )
+REFUSED = "no heat: {}"
 ANSWERED = (
     "the line answered again after {:.1f} s, before you were asked to plug the cable in: the heat is off"
 )
@@ -81,6 +82,8 @@ def hold(bench: DrillRig) -> Finding:
         if now_s >= began_s + HOLD_S and not silent:
             return Finding(False, 0.0, NEVER_OUT)
         silent = bench.tick(heat=True, watched=False).heat_on is None
+        if bench.refused and not silent:
+            return Finding(False, None, REFUSED.format(bench.refused))
         if bench.over and not silent:
             silent_s = bench.clock.now_s() - heard_s
             return Finding(False, silent_s, ANSWERED.format(silent_s))
@@ -92,6 +95,8 @@ def starved(bench: DrillRig) -> Finding:
     """Heat, then stop feeding the dead-man and go on otherwise, for a person who watches a lamp."""
     for _ in range(4):
         bench.tick(heat=True, watched=False)
+    if bench.refused:
+        return Finding(False, None, REFUSED.format(bench.refused))
     bench.tell("the lamp must be on now; from here on the timer hears nothing: count the seconds")
     for _ in range(int((DEAD_MAN_S + 2.0) / LOOK_S)):
         bench.tick(heat=True, feed=False, watched=False, every_s=LOOK_S)

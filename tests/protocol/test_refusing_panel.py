@@ -9,6 +9,7 @@ import pytest
 from foreign.wires import OnAPty, Unit, rtu
 
 from kilnctl.clock import RealClock
+from kilnctl.commissioning import drills
 from kilnctl.commissioning.drill_rig import DrillRig
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import HeatRequest
@@ -138,6 +139,23 @@ def test_a_dead_man_test_does_not_pass_without_the_heat_that_is_to_drop(panel) -
             assert "high limit" in found.line
             assert time.monotonic() - began_s < 10.0
         assert not panel.heated
+    finally:
+        oven_io.close()
+
+
+@pytest.mark.parametrize("drill", [drills.hold, drills.starved])
+def test_nobody_counts_seconds_at_a_lamp_that_was_refused_its_heat(panel, drill) -> None:
+    panel.own_limit = 120
+    oven, oven_io = wired(panel)
+    try:
+        oven_io.connect()
+        told: list[str] = []
+        began_s = time.monotonic()
+        found = drill(DrillRig(oven, oven_io, RealClock(), tell=told.append))
+        assert not found.passed
+        assert "illegal data value" in found.line
+        assert not any("lamp must be on" in line for line in told)
+        assert time.monotonic() - began_s < 10.0
     finally:
         oven_io.close()
 
