@@ -9,6 +9,11 @@ from kilnctl.config.port_path import is_network
 from kilnctl.devices.probing.diagnoses import Diagnosis
 from kilnctl.devices.probing.probe import ADDRESSES, Probe
 
+NOT_CHECKED = "The state after power-up was not checked."
+NEVER_OFF = (
+    "{} still answers: its supply was never off. Where its data line feeds it too (USB), pull that plug as "
+    "well, and plug it in again when the supply is on; then do this step again."
+)
 NO_SET_POINT = "Does it show no set-point at all, as in stand-by?"
 LATER = (
     "Not compared: the display shows no set-point in stand-by. The heater pulse says what it must show then; "
@@ -33,8 +38,14 @@ def check_bus(probe: Probe, person: Person, addresses: Iterable[int] = ADDRESSES
     found += [_as_it_is(person, *one) for one in probe.switches()]
     if not all(f.good for f in found):
         return found
-    if not person.key("Switch the board's supply off, wait five seconds, switch it on again. Done?"):
-        return [*found, Diagnosis("power-up state", False, "The state after power-up was not checked.")]
+    if not person.key("Switch the board's supply off, and leave it off. Is it off?"):
+        return [*found, Diagnosis("power-up state", False, NOT_CHECKED)]
+    if answer := probe.still_answer():
+        return found + _told(
+            [Diagnosis("power-up state", False, NEVER_OFF.format(" and ".join(answer)))], person
+        )
+    if not person.key("Wait five seconds, then switch the supply on again. Done?"):
+        return [*found, Diagnosis("power-up state", False, NOT_CHECKED)]
     found += _told([probe.power_up()], person)
     if found[-1].good and (low := probe.low_set_point()):
         found += _shown(probe, person, low)

@@ -21,7 +21,10 @@ def by_lamp(shop: Shop, step: SetupStep) -> Result:
     again = LAMP_AGAIN
     while len(times_s) < LAMP_TIMES:
         shop.tell("heat on, then silence: half a minute at most; look at the lamp")
-        tell_finding(shop, shop.drill("starved", step))
+        starved = shop.drill("starved", step)
+        tell_finding(shop, starved)
+        if not starved.passed:
+            return Result(False, note=starved.line)
         if not shop.person.key("Did the lamp come on, and go out by itself before the last line?"):
             again -= 1
             if again >= 0 and shop.person.key("Was nobody looking at it? The heat is off. Do it again?"):

@@ -68,7 +68,8 @@ def at_the_bench(board: Board) -> dict[str, Callable[[], object]]:
         return lambda: setattr(board, "cable", there)
 
     return {
-        "Switch the board's supply off": board.power_off,
+        "Switch the board's supply off": cable(False),
+        "switch the supply on again": lambda: (board.power_off(), cable(True)()),
         "A lamp or meter in place": be(lamp=True),
         "dead-man test: passed|cold check .needed": be(lamp=False),
         "pull the data cable now": cable(False),

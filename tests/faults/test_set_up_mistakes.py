@@ -52,9 +52,10 @@ def walked(port: Path) -> Iterator[Callable[..., tuple[CommissioningStep, Maker,
         sim = start(oven_of(wired), link=port, speed=SPEED, fault=faults, **others)
         left.callback(sim.close)
         board_io = {
-            "power-cycled": lambda: (sim.do("power off", str), sim.do("power on", str), time.sleep(0.1))
+            "off": lambda: sim.do("power off", str),
+            "on": lambda: (sim.do("power on", str), time.sleep(0.1)),
         }
-        acts = {"Switch the board's supply": board_io["power-cycled"]}
+        acts = {"Switch the board's supply": board_io["off"], "switch the supply on": board_io["on"]}
         maker = Maker({"thermometer read": "20 C", "stay on": "8 s"} | more.pop("answers", {}), acts=acts)
         acts_by_name = more.pop("acts", {})
         maker.acts |= {words: (lambda act=act: sim.do(act, str)) for words, act in acts_by_name.items()}

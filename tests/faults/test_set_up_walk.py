@@ -76,7 +76,10 @@ SAID = {
 
 
 def power(sim: Simulation) -> dict[str, object]:
-    return {"Switch the board's supply off": lambda: (sim.do("power off", str), sim.do("power on", str))}
+    return {
+        "Switch the board's supply off": lambda: sim.do("power off", str),
+        "switch the supply on again": lambda: sim.do("power on", str),
+    }
 
 
 def test_the_walk_stops_goes_on_and_dates_every_step(

@@ -159,6 +159,16 @@ def test_the_outputs_are_read_after_a_power_up_while_the_port_stays_open(board) 
         probe.close()
 
 
+def test_a_board_that_answers_has_power_from_somewhere(board) -> None:
+    probe = Probe(oven(board), RealClock())
+    try:
+        assert probe.still_answer() == ["micro"]
+        board.starts_s = time.monotonic() + 60.0
+        assert probe.still_answer() == []
+    finally:
+        probe.close()
+
+
 def heated(board: Echoing):
     oven_io = open_oven_io(oven(board), RealClock())
     oven_io.connect()

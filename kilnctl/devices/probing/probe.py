@@ -37,6 +37,7 @@ from kilnctl.devices.probing.outputs_seen import heat_seen, number_said, output_
 from kilnctl.devices.probing.places_seen import places_seen, who_has
 from kilnctl.devices.probing.set_points import low_set_point, put
 from kilnctl.devices.probing.settings_search import summed_so, working
+from kilnctl.devices.probing.supply_off import still_answer
 from kilnctl.devices.probing.switches_seen import switches_seen
 from kilnctl.devices.probing.text_replies import left_over
 from kilnctl.errors import (
@@ -284,6 +285,13 @@ class Probe:
     def switches(self) -> list[tuple[str, str, str]]:
         """Return name, words and the key that turns it round, of switches that a person must judge."""
         return switches_seen(self.oven.signal, self._raw)
+
+    def still_answer(self) -> list[str]:
+        """Which devices that heat answer, though their supply was said to be off? Not a simulator."""
+        output = self.oven.output
+        places = [one if one.back is None else one.back for one in (output.heater, output.contactor) if one]
+        read = lambda place: _asked(self._device[place.device], place)  # noqa: E731
+        return [] if self.oven.simulated else still_answer(places, read, self._clock)
 
     def power_up(self) -> Diagnosis:
         """What are the outputs now? To be asked right after the board got power, before off is sent."""

@@ -22,6 +22,11 @@ class Bench:
 
     ports = echo = answers = identities = places = switches = nothing
 
+    answering: tuple[str, ...] = ()
+
+    def still_answer(self) -> list[str]:
+        return list(self.answering)
+
     def power_up(self) -> Diagnosis:
         return Diagnosis("power-up state", True, "Every output came up off.")
 
@@ -104,3 +109,13 @@ def test_a_display_that_shows_another_number_is_one() -> None:
     found = check_bus(bench, Answers(display=False, **{"no set-point": False}))
     assert "scale or unit" in next(one.say for one in found if not one.good)
     assert bench.parked
+
+
+def test_a_board_that_goes_on_answering_was_never_off() -> None:
+    """A y alone was believed, and the state after a power-up that never was passed."""
+    bench = Bench()
+    bench.answering = ("relays",)
+    (found,) = check_bus(bench, Answers())
+    assert not found.good
+    assert "relays still answers: its supply was never off" in found.say
+    assert "USB" in found.say
