@@ -73,10 +73,7 @@ class Probe:
         buses: Buses | None = None,
         why_stop: Callable[[], str | None] = lambda: None,
     ) -> None:
-        """Give `buses` to share the ports with who answers an off; `why_stop` says when to leave them.
-
-        A look at many addresses or settings then ends with RunRefused.
-        """
+        """Give `buses` to share ports with who answers an off; `why_stop` ends a long look (RunRefused)."""
         self._every_address = tuple(addresses)
         self.oven = oven
         self._clock = clock
@@ -287,11 +284,8 @@ class Probe:
         return switches_seen(self.oven.signal, self._raw)
 
     def still_answer(self) -> list[str]:
-        """Which devices that heat answer, though their supply was said to be off? Not a simulator."""
-        output = self.oven.output
-        places = [one if one.back is None else one.back for one in (output.heater, output.contactor) if one]
-        read = lambda place: _asked(self._device[place.device], place)  # noqa: E731
-        return [] if self.oven.simulated else still_answer(places, read, self._clock)
+        """Which devices that heat answer, though their supply was said to be off?"""
+        return still_answer(self.oven, self._raw, self._clock)
 
     def power_up(self) -> Diagnosis:
         """What are the outputs now? To be asked right after the board got power, before off is sent."""
