@@ -86,6 +86,12 @@ class Bus:
             self.close()
             yield
 
+    @contextlib.contextmanager
+    def alone(self) -> Iterator[None]:
+        """Keep everybody else off the line: what is asked again must not come after another one's off."""
+        with self._lock:
+            yield
+
     @property
     def opening(self) -> int:
         """Return which opening of the port this is; 0 while it is closed."""

@@ -5,7 +5,7 @@ exchange costs more than the bytes it carries.
 """
 
 import struct
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 import minimalmodbus
@@ -14,9 +14,9 @@ from kilnctl.clock import Clock
 from kilnctl.config.port_path import UNIT_0
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.contact import bits_of
-from kilnctl.devices.device import Raw, WiredDevice
+from kilnctl.devices.device import Raw, T, WiredDevice
 from kilnctl.devices.port import Line
-from kilnctl.errors import DeviceError, NoReply, PortLost
+from kilnctl.errors import DeviceBusy, DeviceError, NoReply, PortLost
 
 if TYPE_CHECKING:
     from kilnctl.config.device_keys import ModbusDevice
@@ -26,6 +26,9 @@ if TYPE_CHECKING:
 SIMULATED_PLANT = 0x5350  # "SP" in the first of the two registers by which a simulator gives itself away
 SIMULATOR_REGISTERS = (9000, 9001)
 MOST_TOGETHER = 32
+# A board that is busy has done nothing and may be asked again (application protocol 1.1b3, 7), such as while it
+# stores a setting. No longer in so many seconds, however often: an off is bounded, and others want the line.
+BUSY_S, BUSY_EVERY_S = 0.6, 2.0
 _CODES = {"int16": "h", "uint16": "H", "int32": "i", "uint32": "I", "float32": "f", "float64": "d"}
 _READ = {"coil": 1, "discrete": 2, "holding": 3, "input": 4}
 
@@ -48,6 +51,7 @@ class ModbusBoard(WiredDevice):
         self._together = MOST_TOGETHER if device.together else 1
         self._instrument: minimalmodbus.Instrument | None = None
         self._words: dict[int, int] = {}  # registers of which bits are written, as they were written last
+        self._busy_from_s = -BUSY_EVERY_S
 
     def read(self, places: "Sequence[Place]", force: bool = False) -> list[Raw]:
         """Return the raw number at each place; adjacent ones come in one exchange."""
@@ -73,11 +77,24 @@ class ModbusBoard(WiredDevice):
         doing = f"writing {raw:g}{by} to {place.table} {place.where.partition(' ')[2]}"
         word = raw if place.bit is None else self._with_bit(place.register_no, place.bit, bool(raw))
         try:
-            self._exchange(doing, lambda line: _send(self._on(line), place, word), force, greeted=not force)
+            self._asked(doing, lambda line: _send(self._on(line), place, word), force, greeted=not force)
         except DeviceError:
             if place.bit is not None:
                 self._with_bit(place.register_no, place.bit, on=False)  # no later word may bring it
             raise
+
+    def _asked(self, doing: str, work: Callable[[Line], T], force: bool = False, greeted: bool = False) -> T:
+        """Run an exchange, again while the board is busy; with the line to itself from first to last."""
+        with self._bus.alone():
+            while True:
+                try:
+                    return self._exchange(doing, work, force, greeted)
+                except DeviceBusy:
+                    now_s = self._clock.real_s()
+                    if now_s - self._busy_from_s > BUSY_EVERY_S:
+                        self._busy_from_s = now_s
+                    if now_s - self._busy_from_s > BUSY_S:
+                        raise
 
     def _with_bit(self, register_no: int, bit: int, on: bool) -> int:
         before = self._words.get(register_no, 0)
@@ -102,7 +119,7 @@ class ModbusBoard(WiredDevice):
             read = instrument.read_bits if code <= 2 else instrument.read_registers
             return list(read(block.first, block.size, functioncode=code))
 
-        return self._exchange(f"reading {block.table} {block.first}", ask, force)
+        return self._asked(f"reading {block.table} {block.first}", ask, force)
 
     def _on(self, line: Line) -> minimalmodbus.Instrument:
         if self._instrument is None:
