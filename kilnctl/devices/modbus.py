@@ -16,7 +16,7 @@ from kilnctl.devices.bus import Bus
 from kilnctl.devices.contact import bits_of
 from kilnctl.devices.device import Raw, T, WiredDevice
 from kilnctl.devices.port import Line
-from kilnctl.errors import DeviceBusy, DeviceError, NoReply, PortLost
+from kilnctl.errors import DeviceBusy, DeviceError, DeviceRefused, NoReply, PortLost
 
 if TYPE_CHECKING:
     from kilnctl.config.device_keys import ModbusDevice
@@ -78,9 +78,11 @@ class ModbusBoard(WiredDevice):
         word = raw if place.bit is None else self._with_bit(place.register_no, place.bit, bool(raw))
         try:
             self._asked(doing, lambda line: _send(self._on(line), place, word), force, greeted=not force)
-        except DeviceError:
+        except DeviceError as e:
             if place.bit is not None:
                 self._with_bit(place.register_no, place.bit, on=False)  # no later word may bring it
+            if place.bit is not None and force and isinstance(e, DeviceRefused):
+                self._words[place.register_no] = 0  # a board that has tripped may take nothing but all off
             raise
 
     def _asked(self, doing: str, work: Callable[[Line], T], force: bool = False, greeted: bool = False) -> T:
