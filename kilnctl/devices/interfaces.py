@@ -53,6 +53,13 @@ class OvenIO(Protocol):
         """Drive horn and lamp where the oven has them; return what was refused, or "". Never raises."""
         ...
 
+    def arm_for_calls(self) -> bool:
+        """Off, then what a board wants that refuses calls since its watchdog tripped; then `feed` it.
+
+        Return False where there is no such thing, or the heat is not read as off. Never raises.
+        """
+        ...
+
     def close(self) -> None:
         """Heat off, then give the port back. Never raises."""
         ...

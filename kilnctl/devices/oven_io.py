@@ -44,8 +44,8 @@ class WiredIO(HeatCutter):
         wired = (oven.signal.process, oven.output.heater, oven.output.contactor, oven.dead_man)
         self._hangs_on = {place.device for place in wired if place is not None}
         self._sounding: dict[str, bool] = {}
-        self._armed = self._watchdog_armed = self._begun = False
-        self._again_left = ARMED_AGAIN
+        self._armed = self._begun = False
+        self._arms_left, self._again_left = oven.arm, ARMED_AGAIN
         self.refused = ""
         self._fed_with: float | None = None
         self._greetings = 0
@@ -53,7 +53,8 @@ class WiredIO(HeatCutter):
         self._kept = heater if heater.kind == "set-point" and heater.holds_s is None else None
 
     def _cut(self) -> bool:
-        self._armed = self._watchdog_armed = self._begun = False
+        self._armed = self._begun = False
+        self._arms_left = self.oven.arm
         self._scanner.heater_raw = None
         return super()._cut()
 
@@ -210,10 +211,49 @@ class WiredIO(HeatCutter):
             self._feed_dead_man()
 
     def _arm_watchdog(self) -> None:
-        """Once after an off, never in a heat: what the watchdog has dropped there stays dropped."""
-        for arm in () if self._watchdog_armed else self.oven.arm:
-            self._devices[arm.device].write(arm, arm.write)
-        self._watchdog_armed = True
+        """Once after an off, never in a heat: what the watchdog has dropped there stays dropped.
+
+        Where the board was busy it goes on where it stood: begun anew, it would store again, busy again.
+        """
+        try:
+            while self._arms_left:
+                arm, *left = self._arms_left
+                self._devices[arm.device].write(arm, arm.write)
+                self._arms_left = tuple(left)
+        except DeviceError as e:
+            if not isinstance(e, DeviceBusy):
+                self._arms_left = self.oven.arm
+            raise
+
+    def arm_for_calls(self) -> bool:
+        """Off, read back; then the watchdog of the board that calls armed and fed, no heat. Never raises.
+
+        Some boards refuse every output once it has tripped. Nothing of it outlives the call: the next heat
+        begins with an off and arms anew, and what nobody feeds drops by itself. Not with a timer relay behind
+        the board: feeding it would close its contact, and nothing of the board has tripped.
+        """
+        try:
+            if self._watches_calls() and self._cut() and self._met():
+                self._arm_watchdog()
+                self._edge()
+                self._feed_dead_man()
+                if all(self._reads(output, off_value(output)) for output in self._heat_outputs):
+                    return True
+                self._cut()
+        except Exception as e:  # as in drive
+            self.why = str(e)
+            self._cut()
+        finally:
+            self._arms_left = self.oven.arm
+        return False
+
+    def _watches_calls(self) -> bool:
+        """True where horn or lamp sit on a board that has a watchdog of its own."""
+        dead_man, output = self.oven.dead_man, self.oven.output
+        if dead_man is None or dead_man.timer:
+            return False
+        watched = {dead_man.device, *(arm.device for arm in self.oven.arm)}
+        return any(one is not None and one.device in watched for one in (output.horn, output.lamp))
 
     def _edge(self) -> None:
         """Whatever level an earlier heat has left at a timer relay: the next feeding is an edge."""
@@ -298,6 +338,7 @@ class WiredIO(HeatCutter):
                 self._devices[output.device].write(output, output.on if on else output.off)
                 self._sounding[name] = on
             except Exception as e:  # a dead horn must not stop a heat's last words
+                self._sounding.pop(name, None)  # it may sound: the answer may have been lost, not the word
                 self.why = refused = str(e)
         return refused
 

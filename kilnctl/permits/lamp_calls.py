@@ -1,7 +1,8 @@
 """Numbers told by a lamp (or horn) of the oven: one long call, then each number as so many short ones.
 
 Some boards let an output rest after each off, and refuse it meanwhile: such a call is none, and all is told
-again at a pace that the board can follow.
+again at a pace that the board can follow. Others refuse all since their watchdog has tripped: that is armed
+for the call, heat off, and fed while it lasts. No board is armed that takes the call as it is.
 """
 
 from collections.abc import Callable, Iterable
@@ -15,6 +16,9 @@ NUMBERS, MOST = 3, 5  # one in 125 guesses
 FLASH_S, BETWEEN_S = 0.4, 2.0
 BEGIN_S = 2.0
 RESTS_S = (FLASH_S, 2.5, 5.0)  # how long an output is off between calls, tried in turn
+EACH = 2  # times at one pace: an answer may be lost
+OFFS, BEFORE_ANEW_S = 5, 0.5  # how often off and the lamp's off are tried, and how long between
+FEED_S = 0.4  # a board drops after more than a second
 MARGIN_S = 0.2  # of a rest that the oven file tells: the board's clock is not this one
 USUAL_S = Switching(kind="solid-state").min_off_s  # what a file has that tells no rest
 
@@ -34,20 +38,54 @@ def show_at_its_pace(
     oven_io: OvenIO, clock: Clock, code: str, shown_by: str, rests_s: tuple[float, ...],
     say: Callable[[str], object],
 ) -> tuple[float, ...]:  # fmt: skip
-    """Show a code, slower where the board refuses a call; return the rests that are left to try.
+    """Show a code anew where a call fails, in the end slower; return the rests that are left to try.
 
-    Raises RunRefused where it refuses the slowest too.
+    Raises RunRefused where the slowest fails too, or the heat is not read as off.
     """
-    while refused := show(oven_io, clock, code, shown_by, rests_s[0]):
-        rests_s = rests_s[1:]
-        if not rests_s:
-            raise RunRefused(
-                f"output.{shown_by} cannot be the {shown_by} as it is, its board refuses calls ({refused}): "
-                f"see to what the board says, or put the {shown_by} at another output"
-            )
-        say(f"A call was refused: {refused}. It does not count: all of it again, slower.")
-        clock.pause(rests_s[0])
-    return rests_s
+    armed = False
+    for tries, rest_s in enumerate(every := [rest for rest in rests_s for _ in range(EACH)], 1):
+        if not (failed := show(oven_io, clock, code, shown_by, rest_s, armed)):
+            return tuple(dict.fromkeys(every[tries - 1 :]))
+        if tries < len(every):
+            armed = _made_ready(oven_io, clock, failed)
+            how = ", slower" if every[tries] > rest_s else ""
+            how += ", the heat off and the board's watchdog armed for it" if armed else ""
+            say(f"A call failed: {failed}. It does not count: all of it again{how}.")
+            _pause(oven_io, clock, every[tries], armed)
+    cure = "right after its watchdog was armed too: " if armed else ""
+    raise RunRefused(
+        f"output.{shown_by} cannot be the {shown_by} as it is, its board refuses calls ({failed}), {cure}"
+        "do what its own list says of that, or switch its supply off and on; or put the "
+        f"{shown_by} at another output"
+    )
+
+
+def _made_ready(oven_io: OvenIO, clock: Clock, failed: str) -> bool:
+    """After a call that failed: off, a new look, the board armed; return whether it must be fed now."""
+    if not _tried(oven_io, clock, oven_io.off):
+        raise RunRefused(f"the heat could not be read as off after a call that failed ({failed})")
+    return oven_io.arm_for_calls()
+
+
+def _tried(oven_io: OvenIO, clock: Clock, done: Callable[[], bool]) -> bool:
+    """Try something a few times; the look before the next one greets a board that was gone, off first."""
+    for left in reversed(range(OFFS)):
+        if done():
+            return True
+        if left:
+            clock.pause(BEFORE_ANEW_S)
+            oven_io.off()
+            oven_io.scan(clock.now_s())
+    return False
+
+
+def _pause(oven_io: OvenIO, clock: Clock, pause_s: float, fed: bool) -> None:
+    """Wait, and meanwhile feed the board where it must be `fed`."""
+    end_s = clock.real_s() + pause_s
+    while (left_s := end_s - clock.real_s()) > 0.001:
+        if fed:
+            oven_io.feed()
+        clock.pause(min(left_s, FEED_S) if fed else left_s)
 
 
 def what_to_look_at(oven: Oven, shown_by: str, rest_s: float) -> str:
@@ -74,7 +112,9 @@ def _calls(code: str, rest_s: float) -> Iterable[tuple[float, float]]:
         yield FLASH_S, rest_s + between_s
 
 
-def show(oven_io: OvenIO, clock: Clock, code: str, shown_by: str, rest_s: float = FLASH_S) -> str:
+def show(
+    oven_io: OvenIO, clock: Clock, code: str, shown_by: str, rest_s: float = FLASH_S, fed: bool = False
+) -> str:
     """Call once long, then each digit as so many short calls with a pause after it; the output ends off.
 
     Return what the board said in place of doing it, empty where it took every call; the first one that it
@@ -85,7 +125,7 @@ def show(oven_io: OvenIO, clock: Clock, code: str, shown_by: str, rest_s: float 
             for on, pause_s in ((True, for_s), (False, off_s)):
                 if refused := oven_io.sound(horn=on and shown_by == "horn", lamp=on and shown_by == "lamp"):
                     return refused
-                clock.pause(pause_s)
+                _pause(oven_io, clock, pause_s, fed)
         return ""
     finally:
-        oven_io.sound(horn=False, lamp=False)
+        _tried(oven_io, clock, lambda: not oven_io.sound(horn=False, lamp=False))

@@ -310,6 +310,10 @@ class VirtualIO:
                 refused = str(e)
         return refused
 
+    def arm_for_calls(self) -> bool:
+        """Its board refuses no calls."""
+        return False
+
     def close(self) -> None:
         """Heat off."""
         self.off()
