@@ -26,8 +26,8 @@ if TYPE_CHECKING:
 SIMULATED_PLANT = 0x5350  # "SP" in the first of the two registers by which a simulator gives itself away
 SIMULATOR_REGISTERS = (9000, 9001)
 MOST_TOGETHER = 32
-# A board that is busy has done nothing and may be asked again (application protocol 1.1b3, 7), such as while it
-# stores a setting. No longer in so many seconds, however often: an off is bounded, and others want the line.
+# A board that is busy has done nothing and may be asked again (application protocol 1.1b3, 7), such as while
+# it stores a setting. Not for longer in so many seconds: an off is bounded, and others want the line.
 BUSY_S, BUSY_EVERY_S = 0.6, 2.0
 _CODES = {"int16": "h", "uint16": "H", "int32": "i", "uint32": "I", "float32": "f", "float64": "d"}
 _READ = {"coil": 1, "discrete": 2, "holding": 3, "input": 4}

@@ -1,7 +1,6 @@
 """Taking a latch away: at the machine, with a note, and only when the readings have been good for a while."""
 
 import contextlib
-import threading
 from collections.abc import Callable, Iterable, Iterator
 from datetime import datetime
 from pathlib import Path
@@ -18,11 +17,9 @@ from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.marks import hot_ovens, latch, reset_conditions, running_ovens
 from kilnctl.marks.ovens_in_charge import is_there
-from kilnctl.readings import Scan
+from kilnctl.permits.good_readings import good_readings
 from kilnctl.stages import HOT_C
 from kilnctl.tomlfile import loads
-
-PATIENCE = 4  # times the good readings that are asked for; then it is said what is wrong with them
 
 
 def reset_latch(
@@ -55,11 +52,7 @@ def reset_latch(
     oven_io = open_oven_io(oven, clock, time_scale, buses)
     try:
         oven_io.connect()
-        good_s, scan = good_readings(oven_io, oven, clock, tell)
-        if good_s < reset_conditions.GOOD_S:
-            raise RunRefused(
-                f"the readings were good for {good_s:.0f} s in a row, not for {reset_conditions.GOOD_S:.0f} s"
-            )
+        scan = good_readings(oven_io, oven, clock, tell)
         prove(oven_io)
     except RunRefused as e:
         _record(said, now, f"{note} ({e})", "reset refused")
@@ -68,27 +61,10 @@ def reset_latch(
         oven_io.close()
     released = reset_conditions.reset(oven.name, note, now)
     running_ovens.clear(oven.name)
-    if scan is not None and scan.process.value is not None and scan.process.value < HOT_C:
+    if scan.process.value is not None and scan.process.value < HOT_C:
         hot_ovens.clear(oven.name)
     _record(released, now, note)
     return released
-
-
-def good_readings(
-    oven_io: OvenIO, oven: Oven, clock: Clock, tell: Callable[[str], object]
-) -> tuple[float, Scan | None]:
-    """Return how long the readings were good in a row, and the last; off is sent again with each of them."""
-    never = threading.Event()
-    tell(f"reading {oven.name} for {reset_conditions.GOOD_S:.0f} s, heat off")
-    good_s, deadline_s, scan = 0.0, clock.now_s(), None
-    give_up_s = deadline_s + PATIENCE * reset_conditions.GOOD_S
-    while good_s < reset_conditions.GOOD_S and deadline_s < give_up_s:
-        scan = oven_io.scan(clock.now_s())
-        off = oven_io.off() and scan.heater_live is not True
-        good_s = good_s + oven.tick_s if off and scan.process.good else 0.0
-        deadline_s += oven.tick_s
-        clock.wait_until(deadline_s, never)
-    return good_s, scan
 
 
 def oven_named(name: str) -> Oven:

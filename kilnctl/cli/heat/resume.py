@@ -11,12 +11,10 @@ from kilnctl.config import home
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import OvenIO
 from kilnctl.devices.oven_io import open_oven_io
-from kilnctl.errors import RunRefused
 from kilnctl.interlocks import not_checked
 from kilnctl.logbook.readers import Reader
 from kilnctl.marks import off_stamp
-from kilnctl.marks.reset_conditions import GOOD_S
-from kilnctl.permits.latch_reset import good_readings
+from kilnctl.permits.good_readings import good_readings
 from kilnctl.permits.preflight import preflight
 from kilnctl.permits.resume_job import broken_off, job_as_it_was, job_of, outage_now
 from kilnctl.processes.off_order import answering
@@ -75,12 +73,11 @@ def _reads_c(oven: Oven, clock: Clock, scale: float, say: Say) -> float:
 def _good_for_long(oven: Oven, oven_io: OvenIO, clock: Clock, scale: float, say: Say) -> float:
     try:
         oven_io.connect()
-        good_s, scan = good_readings(oven_io, oven, clock, say)
-        if good_s < GOOD_S or scan is None or scan.process.value is None:
-            raise RunRefused(f"the readings were good for {good_s:.0f} s in a row, not for {GOOD_S:.0f} s")
+        process = good_readings(oven_io, oven, clock, say).process
         oven_io.sound(horn=True, lamp=True)
         clock.pause(WARNING_S / scale)
         oven_io.sound(horn=False, lamp=False)
-        return scan.process.value
+        assert process.value is not None  # it was good
+        return process.value
     finally:
         oven_io.close()

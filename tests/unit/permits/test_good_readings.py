@@ -57,8 +57,8 @@ def played(monkeypatch: pytest.MonkeyPatch) -> PlayedOven:
     return oven_io
 
 
-def reset() -> latch.Latched:
-    return latch_reset.reset_latch(OVEN, NOTE, False, VirtualClock(), 1.0, str)
+def reset(tell: Callable[[str], object] = str) -> latch.Latched:
+    return latch_reset.reset_latch(OVEN, NOTE, False, VirtualClock(), 1.0, tell)
 
 
 def test_the_oven_is_greeted_read_for_half_a_minute_and_switched_off_each_time(played: PlayedOven) -> None:
@@ -83,6 +83,37 @@ def test_an_oven_that_is_not_well_or_not_off_stays_latched(
         reset()
     assert latch.read(OVEN.name) is not None
     assert played.done[-1] == "close"
+
+
+def test_what_broke_the_row_is_said_with_its_count_and_what_to_do(played: PlayedOven) -> None:
+    """A newcomer waited two minutes and was told of 6 s and 15 s, without a word of what was wrong."""
+    played.bad = lambda at_s: round(at_s) % 20 == 19
+    with pytest.raises(RunRefused) as refused:
+        reset()
+    said = str(refused.value)
+    assert "good for" in said
+    assert "open (6 times)" in said
+    assert "terminals" in said
+
+
+@pytest.mark.parametrize(
+    ("wrong", "said"), [({"goes_off": False}, "off was not read back"), ({"live": True}, "element is live")]
+)
+def test_an_oven_that_is_not_off_is_said_to_be_so(
+    played: PlayedOven, wrong: dict[str, object], said: str
+) -> None:
+    vars(played).update(wrong)
+    with pytest.raises(RunRefused, match=rf"{said} \(\d+ times\).*isolator"):
+        reset()
+
+
+def test_while_it_reads_it_says_every_few_seconds_how_far_it_is(played: PlayedOven) -> None:
+    told: list[str] = []
+    played.bad = lambda at_s: round(at_s) == 12
+    reset(told.append)
+    assert len(told) >= 7
+    assert any("10 s of 30" in line for line in told)
+    assert any("begins again" in line and "open" in line for line in told)
 
 
 def test_an_oven_that_does_not_answer_stays_latched(played: PlayedOven) -> None:
