@@ -110,7 +110,8 @@ class WiredDevice:
     ) -> T:
         """Run one exchange under the bus's lock; `greeted` refuses outside the greeted epoch."""
         if self.silent and not self._probe_left and not force:
-            raise NoReply(f"{self.name}: no reply to the last {self.health.misses_in_a_row} tries")
+            n = self.health.misses_in_a_row
+            raise NoReply(f"{self.name}: no reply to the last {f'{n} tries' if n > 1 else 'try'}")
         if greeted and self.epoch != self.greeted:
             raise PortLost(f"{self.name}, {doing}: port or device has restarted; switching off first")
         short = self.silent and (force or self._answered or self._probes % WHOLE_PROBE_EVERY != 0)

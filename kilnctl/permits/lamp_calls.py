@@ -16,6 +16,7 @@ NUMBERS, MOST = 3, 5  # one in 125 guesses
 FLASH_S, BETWEEN_S = 0.4, 2.0
 BEGIN_S = 2.0
 RESTS_S = (FLASH_S, 2.5, 5.0)  # how long an output is off between calls, tried in turn
+LATE_S = 0.6  # so much longer a call may be and still be told from a long one
 EACH = 2  # times at one pace: an answer may be lost
 OFFS, BEFORE_ANEW_S = 5, 0.5  # how often off and the lamp's off are tried, and how long between
 FEED_S = 0.4  # a board drops after more than a second
@@ -60,6 +61,16 @@ def show_at_its_pace(
     )
 
 
+def _called(oven_io: OvenIO, clock: Clock, on: bool, shown_by: str) -> str:
+    """Switch lamp or horn; a word that failed is sent once more, if the call can still be counted then."""
+    horn, lamp, began_s = on and shown_by == "horn", on and shown_by == "lamp", clock.real_s()
+    if failed := oven_io.sound(horn, lamp):
+        oven_io.scan(clock.now_s())
+        again = oven_io.sound(horn, lamp)
+        return failed if again or clock.real_s() - began_s > LATE_S else ""
+    return ""
+
+
 def _made_ready(oven_io: OvenIO, clock: Clock, failed: str) -> bool:
     """After a call that failed: off, a new look, the board armed; return whether it must be fed now."""
     if not _tried(oven_io, clock, oven_io.off):
@@ -83,8 +94,8 @@ def _pause(oven_io: OvenIO, clock: Clock, pause_s: float, fed: bool) -> None:
     """Wait, and meanwhile feed the board where it must be `fed`."""
     end_s = clock.real_s() + pause_s
     while (left_s := end_s - clock.real_s()) > 0.001:
-        if fed:
-            oven_io.feed()
+        if fed and not oven_io.feed():
+            oven_io.scan(clock.now_s())  # a board that has missed a word is asked no more before a look
         clock.pause(min(left_s, FEED_S) if fed else left_s)
 
 
@@ -123,8 +134,8 @@ def show(
     try:
         for for_s, off_s in _calls(code, rest_s):
             for on, pause_s in ((True, for_s), (False, off_s)):
-                if refused := oven_io.sound(horn=on and shown_by == "horn", lamp=on and shown_by == "lamp"):
-                    return refused
+                if failed := _called(oven_io, clock, on, shown_by):
+                    return failed
                 _pause(oven_io, clock, pause_s, fed)
         return ""
     finally:

@@ -126,7 +126,7 @@ def test_a_call_after_a_trip_arms_and_feeds_the_board_and_heats_nothing(
     assert watched(board, oven, oven_io, said.append)
     assert any("armed" in line for line in said)
     assert not any("slower" in line for line in said)
-    assert (board.heated, board.refusals, board.lit) == (0, 1, False)
+    assert (board.heated, board.lit) == (0, False)
     time.sleep(1.5)
     board.look()
     assert board.tripped, "nobody feeds it after the call"
@@ -156,7 +156,9 @@ def test_a_board_that_cannot_be_read_as_off_is_not_armed_for_a_call(
     assert not board.armed
 
 
-def test_one_lost_reply_in_a_call_is_no_end(board: Keyed, oven: Oven, oven_io: WiredIO) -> None:
+@pytest.mark.parametrize("lost", [1, 6])
+def test_a_lost_reply_in_a_call_is_no_end(board: Keyed, oven: Oven, oven_io: WiredIO, lost: int) -> None:
+    """One is asked about at once; after some the call cannot be counted, and all of it comes again."""
     said: list[str] = []
     count = 0
 
@@ -165,13 +167,31 @@ def test_one_lost_reply_in_a_call_is_no_end(board: Keyed, oven: Oven, oven_io: W
             nonlocal count
             super().pause(s)
             count += 1
-            board.deaf_to = int(count == 3)
+            board.deaf_to = lost * int(count == 3)
 
     presence.prove(oven, oven_io, Losing(), lambda _: "121", code="121", say=said.append)
-    (line,) = said[1:]
-    assert "no reply" in line
-    assert "slower" not in line
+    assert len(said) == 1 + (lost > 1)
+    assert all("no reply" in line and "slower" not in line for line in said[1:])
     assert not board.lit
+
+
+def test_a_lost_reply_to_a_feeding_spoils_no_call(board: Keyed, oven: Oven, oven_io: WiredIO) -> None:
+    """The device counted as silent for the rest of the call, and every word after it failed unsent."""
+    board.trip()
+    said: list[str] = []
+    feed = oven_io.feed
+    fed = 0
+
+    def feeding() -> bool:
+        nonlocal fed
+        fed += 1
+        board.deaf_to = int(fed == 3)
+        return feed()
+
+    oven_io.feed = feeding  # type: ignore[method-assign]
+    assert watched(board, oven, oven_io, said.append)
+    assert fed > 3
+    assert len(said) == 2, said
 
 
 def test_a_lamp_that_was_lit_by_a_word_without_an_answer_is_put_out(board: Keyed, oven_io: WiredIO) -> None:

@@ -36,6 +36,9 @@ class RestingLamp:
     def off(self) -> bool:
         return True
 
+    def scan(self, at_s: float) -> None:
+        pass
+
     def arm_for_calls(self) -> bool:
         return False
 
