@@ -88,8 +88,8 @@ def commission(
             print("\n".join(results.listing(done, now_s, chosen, oven_hash, spared(chosen))))
             return 0
         _refuse(chosen, time_scale)
-        if here := needed_here(chosen):
-            tell(here)
+        for line in filter(None, (needed_here(chosen), bars_a_heat(chosen))):
+            tell(line)
         scale = pace_of(chosen, time_scale)
         _mind_signals()
         began_s = RealClock().utc().timestamp()
@@ -193,6 +193,17 @@ def _why_afar(oven: Oven) -> str:
     except (RunRefused, DeviceError) as e:
         return str(e)
     return ""
+
+
+def bars_a_heat(oven: Oven) -> str:
+    """Say early that a latch bars the heat that somebody sets the oven up for; empty where there is none."""
+    stands = latch.of_device(oven.name, identity_of(oven))
+    if not stands:
+        return ""
+    return (
+        f"{stands[0].line()}. The set-up can be done, but no heat starts before `kilnctl reset --oven "
+        f"{stands[0].oven}`, which says what it asks for"
+    )
 
 
 def why_latched(oven: Oven, person: Person) -> str:

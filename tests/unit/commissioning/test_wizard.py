@@ -10,7 +10,7 @@ import pytest
 from heats import header
 from maker import Maker
 
-from kilnctl.cli.oven.commission import why_latched
+from kilnctl.cli.oven.commission import bars_a_heat, why_latched
 from kilnctl.clock import VirtualClock
 from kilnctl.commissioning import checklists, drills
 from kilnctl.commissioning.drill_job import KILLED
@@ -358,6 +358,16 @@ def test_the_questions_of_the_walk_are_questions() -> None:
     )
     lists += (checklists.POWER_QUESTIONS, checklists.MAKERS_LIMIT_QUESTIONS)
     assert all(re.search(r"\?$", question) for questions in lists for question in questions)
+
+
+def test_a_latched_oven_is_said_to_bar_a_heat_before_the_set_up_begins(tmp_path, monkeypatch) -> None:
+    """A newcomer did the whole set-up of an oven that a trial had latched, and met the latch at the heat."""
+    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path))
+    assert bars_a_heat(OVEN) == ""
+    Latch(OVEN.name, lambda: datetime(2026, 11, 25, tzinfo=UTC)).trip(Trip("smoke", "it smokes", 1.0))
+    said = bars_a_heat(OVEN)
+    assert "it smokes" in said
+    assert f"`kilnctl reset --oven {OVEN.name}`" in said
 
 
 @pytest.mark.parametrize("goes_on", [True, False])
