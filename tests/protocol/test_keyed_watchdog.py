@@ -156,6 +156,36 @@ def test_a_board_that_cannot_be_read_as_off_is_not_armed_for_a_call(
     assert not board.armed
 
 
+def test_a_board_that_heats_when_it_is_armed_is_switched_off_at_once(
+    board: Keyed, oven_io: WiredIO, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """An invented fault: with its key it brings back an output that was never asked for."""
+    before = board._write
+
+    def brings_back(register: int, value: int) -> int:
+        code = before(register, value)
+        board.pins |= int(register == 20)
+        return code
+
+    monkeypatch.setattr(board, "_write", brings_back)
+    assert not oven_io.arm_for_calls()
+    assert board.armed
+    assert board.pins == 0
+
+
+def test_a_timer_relay_behind_a_board_is_not_fed_for_a_call(board: Keyed, oven: Oven) -> None:
+    """Feeding closes its contact, which would make a welded relay heat."""
+    assert oven.dead_man is not None
+    timer = oven.dead_man.model_copy(update={"shown": False})
+    oven_io = open_oven_io(oven.model_copy(update={"dead_man": timer}), RealClock())
+    try:
+        oven_io.connect()
+        assert not oven_io.arm_for_calls()
+        assert (board.armed, board.number) == (False, 0)
+    finally:
+        oven_io.close()
+
+
 @pytest.mark.parametrize("lost", [1, 6])
 def test_a_lost_reply_in_a_call_is_no_end(board: Keyed, oven: Oven, oven_io: WiredIO, lost: int) -> None:
     """One is asked about at once; after some the call cannot be counted, and all of it comes again."""
