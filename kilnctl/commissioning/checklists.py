@@ -35,29 +35,6 @@ MAKERS_LIMIT_QUESTIONS = (
     "Did it stay open until you reset it by hand?",
     "Was the computer unplugged for one of the tests?",
 )
-STOP_FITTED = "Is an emergency stop fitted (n: none)?"
-# A supply switch that is readily reached may be the emergency stop (IEC 60204-1, 10.7.4; from memory).
-NO_STOP = (
-    "Then the isolator must serve as one, reached from where you stand; with neither, no heat may come on."
-)
-ISOLATOR_STOPS = (
-    "{}, reached without reaching past the oven and switched off: heater terminals dead on a meter?"
-)
-STOP_QUESTION = "Emergency stop pressed: heater terminals dead on a meter?"
-DROP_QUESTIONS = (
-    "Safety contactor dropped while the relay is held: heater terminals dead on a meter?",
-    "Relay dropped while the safety contactor is held: heater terminals dead on a meter?",
-)
-# Where the file has no contactor, the second device in series is the independent limit's.
-LIMIT_DROP_QUESTIONS = (
-    "Independent limit opened by its test button or cold setting, while the relay is held: heater terminals "
-    "dead on a meter?",
-    "Relay dropped while the limit is closed: heater terminals dead on a meter?",
-)
-NOT_DEAD = (
-    "the element must go dead by each of the two alone, and by the emergency stop: isolate, have the wiring "
-    "mended, then do this step again"
-)
 FIRE_QUESTIONS = (
     "Extinguisher for burning oil (class B; cooking oil F or K) and live equipment, in date, on the way out?",
     "Metal lid for the oil at hand, and `kilnctl guide the-oil-burns` read?",

@@ -16,6 +16,7 @@ from kilnctl.clock import Clock, RealClock
 from kilnctl.commissioning import drills
 from kilnctl.commissioning.dead_man_kill_test import kill
 from kilnctl.commissioning.drill_job import KILLED, DrillJob
+from kilnctl.commissioning.held_drills import wired_for
 from kilnctl.commissioning.leash import DrilledOven, Leash
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
@@ -110,7 +111,7 @@ def _drilled(job: DrillJob, oven: Oven, clock: Clock, leash: Leash) -> Finding:
         return drills.run(
             job.drill,
             oven,
-            open_oven_io(oven, clock, job.time_scale, buses),
+            open_oven_io(wired_for(job.drill, oven), clock, job.time_scale, buses),
             clock,
             model=None if job.model is None else OvenModel.from_dict(job.model),
             neighbours=beside,

@@ -7,6 +7,7 @@ the oven: that is what the walk asks for.
 from collections.abc import Callable, Mapping
 
 from kilnctl.clock import Clock
+from kilnctl.commissioning import held_drills
 from kilnctl.commissioning.drill_rig import DrillRig
 from kilnctl.commissioning.pulse_drill import pulse
 from kilnctl.config.abilities import DEAD_MAN_S
@@ -21,11 +22,6 @@ from kilnctl.readings import UNHEARD, Quality, Scan
 LOST = 3  # readings that may be lost before the line is bad
 HOLD_S, LOOK_LONGER_S = 30.0, 2.0
 DOOR_C = LIMIT_C = 150.0
-STOP_S = 120.0
-NOT_GONE = (
-    "the power did not go within two minutes: does the stop cut the element's supply, and does heater_live "
-    "(or current_a) see power at the element, not what the board puts out?"
-)
 PULL = (
     "pull the data cable now, leave it out until you are asked to plug it in, and count the seconds until "
     "the lamp goes out"
@@ -175,19 +171,6 @@ def limit(bench: DrillRig) -> Finding:
     return Finding(False, at_c, f"at {highest_c:.0f} °C the limit had not opened")
 
 
-def stop_button(bench: DrillRig) -> Finding:
-    """Heat a little until the emergency stop is pressed: the power at the element must be gone."""
-    bench.without = ("heater_dead", "no_progress", "output_disobeys", "limit_open")
-    goal_c = bench.oven.limit_c - 40.0
-    if bench.heat_to(goal_c, STOP_S / 6.0, lambda scan: live(scan) is True) is None:
-        return Finding(False, None, bench.trip.reason if bench.trip else "the element did not get power")
-    bench.tell("press the emergency stop now (the isolator where none is fitted)")
-    if bench.heat_to(goal_c, STOP_S, lambda scan: live(scan) is False) is None:
-        said = bench.trip.reason if bench.trip else NOT_GONE
-        return Finding(False, None, said)
-    return Finding(True, None, "emergency stop: seen, and the element is dead")
-
-
 def door(bench: DrillRig) -> Finding:
     """Heat to 150 °C, wait for the door to be opened: the element must be dead."""
     goal_c = min(DOOR_C, bench.oven.limit_c - 40.0)
@@ -254,7 +237,10 @@ DRILLS: dict[str, Callable[[DrillRig], Finding]] = {
     "pulse": pulse,
     "warmed": warmed,
     "limit": limit,
-    "stop_button": stop_button,
+    "contactor_dropped": held_drills.contactor_dropped,
+    "relay_dropped": held_drills.relay_dropped,
+    "limit_opened": held_drills.limit_opened,
+    "stop_button": held_drills.stop_button,
     "door": door,
     "sensor": sensor,
     "weld": weld,
@@ -264,7 +250,8 @@ DRILLS: dict[str, Callable[[DrillRig], Finding]] = {
 
 # These heat, in a process under a supervisor; the others only look, or sound the horn.
 ISOLATED = ("dead_man", "hold", "starved")  # with the heater isolated, or a lamp in its place
-HEAT = ("dead_man", "hold", "starved", "pulse", "limit", "stop_button", "door", "sensor", "weld")
+DROPS = ("contactor_dropped", "relay_dropped", "limit_opened", "stop_button")
+HEAT = (*ISOLATED, "pulse", "limit", *DROPS, "door", "sensor", "weld")
 
 
 def run(

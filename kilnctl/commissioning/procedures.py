@@ -6,7 +6,7 @@ from dataclasses import replace
 from kilnctl.care.boiling import boils_here
 from kilnctl.commissioning import bus_check as wires
 from kilnctl.commissioning import checklists as paper
-from kilnctl.commissioning import earth, independent_limit
+from kilnctl.commissioning import drop_test, earth, independent_limit
 from kilnctl.commissioning.cable_pulled import cable_pulled
 from kilnctl.commissioning.couple_in_boiling_water import likelier
 from kilnctl.commissioning.drill_rig import ISOLATED_RISE_K, NOT_ISOLATED
@@ -204,27 +204,6 @@ def known_temperature(shop: Shop, step: SetupStep) -> Result:
     return Result(step.accepts(gap_k), gap_k, said, {"water boils at, °C": round(due_c, 2)})
 
 
-def drop_test(shop: Shop, step: SetupStep) -> Result:
-    """Safety contactor and emergency stop; where the element's power is seen, the stop is seen too."""
-    own = shop.oven.output.contactor is not None
-    passed, data = all_yes(shop, paper.DROP_QUESTIONS if own else paper.LIMIT_DROP_QUESTIONS)
-    if passed:
-        fitted = shop.person.key(paper.STOP_FITTED)
-        question = paper.STOP_QUESTION if fitted else paper.ISOLATOR_STOPS.format(shop.oven.isolator)
-        if not fitted:
-            shop.person.say(f"  {paper.NO_STOP}")
-        passed, stopped = all_yes(shop, (question,))
-        data |= stopped
-    line = "" if passed else paper.NOT_DEAD
-    if not passed:
-        shop.person.say(f"  WRONG {line}")
-    if passed and (shop.oven.signal.heater_live or shop.oven.signal.current_a):
-        found = shop.drill("stop_button", step)
-        tell_finding(shop, found)
-        passed, line = found.passed, found.line
-    return Result(passed, note=f"{line} {note(shop)}".strip() if passed else line, data=dict(data))
-
-
 def learn(shop: Shop, _step: SetupStep) -> None:
     """Learning is a heat of its own; once it is done, the walk finds it in the logbook."""
     shop.person.say(f"  That is a heat of its own: `kilnctl tune {shop.oven.name}`, then come back.")
@@ -282,7 +261,7 @@ DOING: dict[str, Doing] = {
     "reference check": paper.reference_check,
     "limit test": independent_limit.limit_test,
     "weld drill": drilled,
-    "drop test": drop_test,
+    "drop test": drop_test.drop_test,
     "earth and insulation": earth.earth,
     "learn": learn,
     "door test": drilled,

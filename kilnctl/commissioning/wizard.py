@@ -9,6 +9,7 @@ from kilnctl.clock import Clock
 from kilnctl.commissioning import drills, results
 from kilnctl.commissioning.dead_man_kill_test import kill
 from kilnctl.commissioning.drill_job import KILLED, DrillJob
+from kilnctl.commissioning.held_drills import wired_for
 from kilnctl.commissioning.operator import Later, NotBegun, Person
 from kilnctl.config.abilities import heating, may_heat
 from kilnctl.config.oven import Oven
@@ -51,7 +52,7 @@ class Shop:
     person: Person
     clock: Clock
     book: Logbook
-    oven_io: Callable[[], OvenIO]
+    oven_io: Callable[[Oven], OvenIO]
     probe: Callable[[], Probe]
     beside: Callable[[], tuple[str, ...]] = tuple
     still_latched: Callable[[], bool] = lambda: True
@@ -92,9 +93,8 @@ class Shop:
             return self.apart(self.job(name, step))
         try:
             with self.on_the_line():
-                return drills.run(
-                    name, self.oven, self.oven_io(), self.clock, model=self.model(), tell=self.tell
-                )
+                oven_io = self.oven_io(wired_for(name, self.oven))
+                return drills.run(name, self.oven, oven_io, self.clock, model=self.model(), tell=self.tell)
         except (DeviceError, RunRefused) as e:
             return Finding(False, None, sentence(e))
 
@@ -201,16 +201,15 @@ def _until_it_will_do(shop: Shop, step: SetupStep, doing: Mapping[str, Doing], a
             return
 
 
-def heats(step: SetupStep, oven: Oven) -> bool:
+def heats(step: SetupStep) -> bool:
     """Return whether a step switches heat on: then somebody must be at the oven."""
-    seen = oven.signal.heater_live is not None or oven.signal.current_a is not None
-    return step.drill in drills.HEAT or step.name == "limit test" or (step.name == "drop test" and seen)
+    return step.drill in drills.HEAT or step.name in ("limit test", "drop test")
 
 
 def do_step(shop: Shop, step: SetupStep, doing: Mapping[str, Doing]) -> CommissioningStep | None:
     """Do one step and store it. Raises Later, with nothing stored, where the person stops before its end."""
     shop.person.say(f"\n{step.name} (needed for {step.blocks})\n  {step.do}\n  Expected: {step.expect}")
-    if heats(step, shop.oven) and (why := shop.why_afar()):
+    if heats(step) and (why := shop.why_afar()):
         shop.person.say(f"  not done: {why}; {step.name} stays open (needed for {step.blocks})")
         return None
     try:

@@ -143,10 +143,12 @@ STEPS = (
     SetupStep(
         "drop test",
         "C09a",
-        "Test the safety contactor and the emergency stop, each on its own.",
-        "the heater's terminals are dead each time",
+        "Test safety contactor (or independent limit), relay and emergency stop, each on its own, while the "
+        "program holds the rest on and a meter hangs on the heater: up to two minutes of heat at a time.",
+        "mains voltage while it is held, and none once each of them has opened",
         "live heat",
         days=90,
+        after=("dead-man test", "cold check"),
     ),
     SetupStep(
         "earth and insulation",

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from kilnctl.clock import VirtualClock
 from kilnctl.commissioning import drills
+from kilnctl.commissioning.held_drills import wired_for
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError, KilnctlError
 from kilnctl.rehearsal.detection_table import EXPECTED, row_of
@@ -25,6 +26,9 @@ HEATING = {
     "pulse": 120.0,
     "limit": 160.0,
     "stop_button": 60.0,
+    "limit_opened": 60.0,
+    "contactor_dropped": 60.0,
+    "relay_dropped": 60.0,
     "door": 150.0,
     "sensor": 100.0,
 }
@@ -34,6 +38,9 @@ FINDS = {
     "limit": ("limit-bridged",),
     "door": (),
     "stop_button": (),
+    "limit_opened": (),
+    "contactor_dropped": (),
+    "relay_dropped": (),
     "sensor": (),
 }
 # As for a heat: the interlock's margin and what fades; a coast of an oven that full heat has just warmed.
@@ -81,7 +88,7 @@ def _run(seed: int, name: str, oven: Oven, text: str, off_s: float | None) -> Dr
     board.flawed()
     faults = [parse_fault(text)] if text else []
     board.schedule(faults)
-    oven_io = VirtualIO(oven, board, clock)
+    oven_io = VirtualIO(wired_for(name, oven), board, clock)
     passed, line = False, ""
     try:
         found = drills.run(name, oven, oven_io, clock, go_on=lambda: off_s is None or clock.now_s() < off_s)

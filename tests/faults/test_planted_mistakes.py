@@ -98,7 +98,7 @@ def walked(
         book, buses = left.enter_context(Logbook(None)), Buses(clock, opener=bench.opener)
         shop = Shop(
             oven=oven, oven_text=text, person=maker, clock=clock, book=book,
-            oven_io=lambda: open_oven_io(oven, clock, 1.0, buses),
+            oven_io=lambda like: open_oven_io(like, clock, 1.0, buses),
             probe=lambda: Probe(oven, clock, bench.opener, range(1, 9)), addresses=range(1, 5),
         )  # fmt: skip
         kept = do_step(shop, find_step(step), DOING)

@@ -136,9 +136,9 @@ def _shop(book: Logbook, oven: Oven, text: str, time_scale: float, stamps: Token
     orders = OffOrders({}, buses, clock)
     orders.listen(None)
 
-    def oven_io() -> OvenIO:
+    def oven_io(wired: Oven) -> OvenIO:
         settled(oven.name, clock)
-        return open_oven_io(oven, clock, time_scale, buses)
+        return open_oven_io(wired, clock, time_scale, buses)
 
     def probe() -> Probe:
         settled(oven.name, clock)

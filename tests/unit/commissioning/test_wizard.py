@@ -12,7 +12,7 @@ from maker import Maker
 
 from kilnctl.cli.oven.commission import bars_a_heat, why_latched
 from kilnctl.clock import VirtualClock
-from kilnctl.commissioning import checklists, drills
+from kilnctl.commissioning import checklists, drills, drop_test
 from kilnctl.commissioning.drill_job import KILLED
 from kilnctl.commissioning.operator import Later, NotBegun
 from kilnctl.commissioning.procedures import DOING
@@ -61,7 +61,7 @@ def shop_of(book: Logbook, maker: Maker, oven=OVEN, **more) -> Shop:
         person=maker,
         clock=clock,
         book=book,
-        oven_io=lambda: VirtualIO(oven, board, clock),
+        oven_io=lambda like: VirtualIO(like, board, clock),
         probe=None,  # type: ignore[arg-type]
         **more,
     )
@@ -269,9 +269,9 @@ def test_a_latch_that_does_not_survive_fails_the_sensor_drill(book) -> None:
 
     def shop(latched: bool) -> Shop:
         made = shop_of(book, Maker(SAID), still_latched=lambda: latched)
-        oven_io = made.oven_io()
+        oven_io = made.oven_io(OVEN)
         oven_io.board.schedule([parse_fault("sensor-open@8min")])
-        return Shop(**{**made.__dict__, "oven_io": lambda: oven_io})
+        return Shop(**{**made.__dict__, "oven_io": lambda _like: oven_io})
 
     assert do_step(shop(True), BY_NAME["sensor-out drill"], DOING).passed
     kept = do_step(shop(False), BY_NAME["sensor-out drill"], DOING)
@@ -325,17 +325,6 @@ def test_the_power_drill_is_read_from_the_record_not_taken_on_trust(book) -> Non
     assert not step(book, "power drill", no="as long")[0].passed
 
 
-def test_a_drop_test_asks_of_the_two_devices_that_are_there(book) -> None:
-    """Without a contactor in the file the second one is the limit's; a no is told what to do."""
-    with_its_own = step(book, "drop test", no="terminals dead")[1].text
-    bare = OVEN.model_copy(update={"output": OVEN.output.model_copy(update={"contactor": None})})
-    maker = Maker(SAID, no="terminals dead")
-    result = DOING["drop test"](replace(shop_of(book, maker), oven=bare), BY_NAME["drop test"])
-    assert not result.passed
-    for said in (with_its_own, maker.text):
-        assert "isolate, have the wiring mended" in said
-
-
 def test_whoever_stops_at_the_note_keeps_what_was_proved(book) -> None:
     """A pulse of three minutes had passed, and q at its note threw it away."""
 
@@ -352,8 +341,7 @@ def test_the_questions_of_the_walk_are_questions() -> None:
     lists = (
         checklists.BEFORE_ANYTHING,
         checklists.LIMIT_QUESTIONS,
-        checklists.DROP_QUESTIONS,
-        checklists.LIMIT_DROP_QUESTIONS,
+        (drop_test.METER_ON, drop_test.ON_AGAIN, drop_test.SHOWED, drop_test.LIMIT_QUESTION),
         checklists.FIRE_QUESTIONS,
     )
     lists += (checklists.POWER_QUESTIONS, checklists.MAKERS_LIMIT_QUESTIONS)
@@ -482,7 +470,7 @@ class Rising:
 def test_a_heater_that_is_not_isolated_is_noticed_in_the_tests_that_want_it_isolated(book, name) -> None:
     """An oven rose from 21 to 131 °C in the dead-man tests, and nothing was said."""
     shop = shop_of(book, Maker(SAID))
-    rising = replace(shop, oven_io=lambda: Rising(shop.oven_io()))
+    rising = replace(shop, oven_io=lambda like: Rising(shop.oven_io(like)))
     found = rising.drill(name, BY_NAME["dead-man test"])
     assert not found.passed
     assert "its heater was to be isolated and is not" in found.line
