@@ -7,7 +7,7 @@ the oven: that is what the walk asks for.
 from collections.abc import Callable, Mapping
 
 from kilnctl.clock import Clock
-from kilnctl.commissioning import held_drills
+from kilnctl.commissioning import held_drills, timer_contact
 from kilnctl.commissioning.drill_rig import DrillRig
 from kilnctl.commissioning.pulse_drill import pulse
 from kilnctl.config.abilities import DEAD_MAN_S
@@ -230,6 +230,7 @@ def horn(bench: DrillRig) -> Finding:
 
 DRILLS: dict[str, Callable[[DrillRig], Finding]] = {
     "bus": bus,
+    "fed": timer_contact.fed,
     "dead_man": dead_man,
     "hold": hold,
     "starved": starved,
@@ -249,7 +250,7 @@ DRILLS: dict[str, Callable[[DrillRig], Finding]] = {
 
 
 # These heat, in a process under a supervisor; the others only look, or sound the horn.
-ISOLATED = ("dead_man", "hold", "starved")  # with the heater isolated, or a lamp in its place
+ISOLATED = ("fed", "dead_man", "hold", "starved")  # with the heater isolated, or a lamp in its place
 DROPS = ("contactor_dropped", "relay_dropped", "limit_opened", "stop_button")
 HEAT = (*ISOLATED, "pulse", "limit", *DROPS, "door", "sensor", "weld")
 
