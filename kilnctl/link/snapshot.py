@@ -6,6 +6,9 @@ from typing import Any
 from kilnctl.stages import LIVE, RunState, late_after_s
 
 
+NO_PLAN = ("off but hot", "cold", "silent")  # words of an oven that follows no plan
+
+
 @dataclass(frozen=True, slots=True)
 class SegmentView:
     """One line of the plan. Times in seconds of the heat since the run began; None while unknown.
@@ -176,6 +179,11 @@ class Snapshot:
         if self.quality not in ("good", ""):
             return "for a reading"
         return "until the door is shut" if self.word == "held" else self.creeps
+
+    @property
+    def door_said(self) -> str:
+        """That the door is open in a recording, where no plan is held by it."""
+        return "the door is open" if self.state == "held" and self.word in NO_PLAN else ""
 
     @property
     def waits(self) -> str:

@@ -138,6 +138,9 @@ PICTURES: dict[str, Snapshot] = {
     "lost": lost(),
     "hot, blind": dataclasses.replace(STATES["hot"](), process_c=None, quality="sensor open"),
     "tempering": tempering(),
+    "recording, door": dataclasses.replace(
+        STATES["cold"](), state="held", word="cold", segment=0, only_watched=True
+    ),
 }
 
 
@@ -208,6 +211,12 @@ def test_a_step_with_heat_says_that_the_heat_is_on() -> None:
     said = said_of("hot step")
     assert "The heat is ON while you wait." in said
     assert "if you do not answer, the heat goes off and the run ends" in said
+
+
+def test_a_door_that_is_open_in_a_recording_is_said_as_in_a_heat() -> None:
+    """In a heat the screen said so; in a recording neither page 1 nor `status` did."""
+    assert "the door is open; nothing is heated, recording goes on." in said_of("recording, door")
+    assert "the door is open" not in said_of("held").replace("the door has been open", "")
 
 
 def test_an_open_alarm_is_the_thing_to_do() -> None:

@@ -55,6 +55,8 @@ def lines(s: Snapshot) -> list[str]:
     said = [f"{s.oven}: {s.word}, {now}{goal}{left}" + (f" (run {s.run}, {s.profile})" if s.run else "")]
     if s.waits:
         said.append(f"  {s.waits}")
+    if s.door_said:
+        said.append(f"  {s.door_said}")
     if s.word == "silent":
         said.append(f"  {s.note}")
     if s.trip:

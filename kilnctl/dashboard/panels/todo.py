@@ -107,6 +107,8 @@ def _abnormal(v: View) -> str:
         return OUT_OF_DATE
     if v.s.quality not in ("good", "") and v.s.state in LIVE and not v.s.only_watched:
         return "check the sensor and its wire: without a reading the heat is cut, then the run trips."
+    if v.s.door_said:
+        return f"{v.s.door_said}; nothing is heated, recording goes on."
     return "shut the door: the heat is off and the plan waits." if v.s.word == "held" else ""
 
 

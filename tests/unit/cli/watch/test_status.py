@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 from heats import one_run
-from link_ends import OVEN, Host
+from link_ends import OVEN, Host, snapshot
 
 from kilnctl.cli.main import run
 from kilnctl.cli.terminal import ask_controller
@@ -35,6 +35,13 @@ def test_status_for_scripts_is_one_object(host: Host, capsys: pytest.CaptureFixt
     said = json.loads(capsys.readouterr().out)
     assert said["ovens"]["left"]["process_c"] == 217.6
     assert said["interrupted"] == []
+
+
+def test_a_door_that_is_open_in_a_recording_is_said() -> None:
+    recording = replace(snapshot(1), state="held", word="cold", only_watched=True)
+    assert "  the door is open" in lines(recording)
+    assert "  the door is open" not in lines(replace(recording, state="running"))
+    assert "  the door is open" not in lines(replace(recording, word="waiting to start"))
 
 
 def test_status_without_a_controller(own_home: Path, capsys: pytest.CaptureFixture[str]) -> None:

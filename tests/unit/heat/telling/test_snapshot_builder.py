@@ -119,6 +119,19 @@ def test_a_door_that_is_open_at_a_step_of_a_person_is_no_hold() -> None:
     assert ramps == {("running", "heating"), ("held", "held")}
 
 
+def test_an_open_door_is_told_of_a_recording_too() -> None:
+    seen: list[tuple[str, Snapshot]] = []
+
+    def on_tick(runner: Runner) -> None:
+        for state in ("running", "held") if runner.now.live else ():
+            seen.append((state, snapshot(runner.heat, runner.now._replace(state=state), 1)))
+        if runner.now.elapsed_s > 10.0:
+            runner.off("enough")
+
+    rehearse(OVEN, Job(soak_job(20.0, 600.0, OVEN), record_only=True), on_tick=on_tick).run()
+    assert {(state, s.door_said) for state, s in seen} == {("running", ""), ("held", "the door is open")}
+
+
 def test_a_plan_that_stands_still_says_what_it_waits_for() -> None:
     seen: list[Snapshot] = []
 
