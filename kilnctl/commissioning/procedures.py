@@ -13,7 +13,6 @@ from kilnctl.commissioning.drill_rig import ISOLATED_RISE_K, NOT_ISOLATED
 from kilnctl.commissioning.metered_pulse import by_meter
 from kilnctl.commissioning.prompts import all_yes, note, point_c, tell_finding, until_read
 from kilnctl.commissioning.timer_by_lamp import by_lamp
-from kilnctl.commissioning.timer_contact import witness_of
 from kilnctl.commissioning.wizard import Doing, Result, Shop
 from kilnctl.config.abilities import DEAD_MAN_S
 from kilnctl.devices.probing.diagnoses import Diagnosis
@@ -101,7 +100,7 @@ def dead_man(shop: Shop, step: SetupStep) -> Result:
     ready = shop.person.key("A lamp or meter in place of the heater, or the heater isolated?")
     if not ready:
         return Result(False, note="the heater was not isolated")
-    if witness_of(shop.oven):
+    if shop.oven.timers_witness:
         shop.tell("the timer is kept up with the heater's output off: a quarter of a minute")
         shows = shop.drill("fed", step)
         tell_finding(shop, shows)

@@ -2,7 +2,6 @@
 
 from kilnctl.commissioning.drill_rig import DrillRig
 from kilnctl.config.abilities import DEAD_MAN_S
-from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import live
 from kilnctl.permits.dead_man_test import Finding
 from kilnctl.readings import Scan
@@ -16,18 +15,9 @@ SHOWS_TIMER = (
 SHOWS_HEAT = "with the heater's output off and the timer running, {0} reads off: it shows the heat"
 
 
-def witness_of(oven: Oven) -> str:
-    """Return the key of the contact that shows the heat behind a timer, empty where there is none."""
-    if oven.dead_man is None or not oven.dead_man.timer:
-        return ""
-    if oven.output.heater.back is not None:
-        return "output.heater.back"
-    return "" if oven.signal.heater_live is None else "signal.heater_live"
-
-
 def fed(bench: DrillRig) -> Finding:
     """Keep the timer up with the heater's output off, and look at the contact; then let the timer run out."""
-    witness, seen = witness_of(bench.oven), 0
+    witness, seen = bench.oven.timers_witness, 0
     for _ in range(FED_TICKS):
         seen += _on(bench.tick(heat=False, watched=False, hold=True))
     give_up_s = bench.clock.now_s() + DEAD_MAN_S + 2.0

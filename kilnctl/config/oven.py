@@ -18,6 +18,11 @@ from kilnctl.errors import ConfigError
 from kilnctl.quantities import DurationS, MassKg, PointC, PowerW, VoltageV, between
 from kilnctl.tomlfile import Strict, load, wrong
 
+NO_CONTACTOR = "No safety contactor: a welded relay can only be cut by hand at the isolator."
+NO_CONTACTOR_BUT_TIMER = (
+    "No safety contactor that is switched from here: a welded relay is cut by a contactor of its own that "
+    "the timer drops, seconds after a trip, if yours is wired so; else only by hand at the isolator."
+)
 TICKS_OF_A_TIMER = 3  # edges come every second tick, and one of them may be late
 
 __all__ = ["Oven", "Place", "Port", "Switch", "Switching", "Temperature", "Zone", "load_oven", "wrong"]
@@ -201,17 +206,28 @@ class Oven(Strict):
         A timer relay does so, and an instrument that keeps its set-point and cuts its output in a silence.
         """
         seen = bool(self.signal.heater_live or self.signal.current_a)
-        timer = self.dead_man is not None and self.dead_man.timer
         return self.output.heater.back is None and (
-            timer or (seen and self.output.heater.kind == "set-point")
+            self._timer or (seen and self.output.heater.kind == "set-point")
         )
 
     @property
     def dead_man_seen(self) -> bool:
         """False where only a person's lamp tells whether a timer behind the board has dropped the heat."""
-        timer = self.dead_man is not None and self.dead_man.timer
         signal = self.signal
-        return not timer or bool(self.output.heater.back or signal.heater_live or signal.current_a)
+        return not self._timer or bool(self.output.heater.back or signal.heater_live or signal.current_a)
+
+    @property
+    def _timer(self) -> bool:
+        return self.dead_man is not None and self.dead_man.timer
+
+    @property
+    def timers_witness(self) -> str:
+        """Return the key of the contact that shows the heat behind a timer, empty where there is none."""
+        if not self._timer:
+            return ""
+        if self.output.heater.back is not None:
+            return "output.heater.back"
+        return "" if self.signal.heater_live is None else "signal.heater_live"
 
     @property
     def weaker(self) -> tuple[str, ...]:
@@ -235,7 +251,7 @@ class Oven(Strict):
         if not self.identity and any(is_network(port.path) for port in self.port.values()):
             said.append("A network address and no identity: another device that gets it goes unnoticed.")
         if self.output.contactor is None:
-            said.append("No safety contactor: a welded relay can only be cut by hand at the isolator.")
+            said.append(NO_CONTACTOR_BUT_TIMER if self._timer else NO_CONTACTOR)
             said.append("A relay that is off never isolates, and a solid-state one leaks: keep out.")
         if self.signal.second is None:
             said.append("No second sensor: a sensor that reads low goes unnoticed.")

@@ -9,6 +9,7 @@ from kilnctl.readings import Observation, ResetClass, Trip
 
 ALLOWED_TICKS = 1
 DUTY_ALLOWED_S = 20.0  # a board that makes the duty itself may end the pulse that it has begun
+MAY_SHOW = "may show the timer, not the heat: do the dead-man test, and leave it out of the oven file"
 RISE_K = 2.0
 RISE_S = 30.0
 
@@ -27,6 +28,8 @@ class HeatWithoutDemand:
         self._on_ticks = self._live_ticks = 0
         self._live_s = 0.0
         self._has_contactor = oven.output.contactor is not None
+        witness = oven.timers_witness
+        self._or_the_timer = f"; if the heater's relay is open, {witness} {MAY_SHOW}" if witness else ""
         self._allowed_s = DUTY_ALLOWED_S if oven.output.heater.kind == "duty" else 0.0
 
     def check(self, seen: Observation) -> Trip | None:
@@ -48,7 +51,12 @@ class HeatWithoutDemand:
             "the output stayed on" if scan.heat_on else "the element stayed live though the output read off"
         )
         by_hand = "" if self._has_contactor else "; no safety contactor is fitted: CUT POWER BY HAND"
-        return Trip(self.kind, f"{what}, no heat was asked for{by_hand}", seen.at_s, reset=ResetClass.C)
+        return Trip(
+            self.kind,
+            f"{what}, no heat was asked for{by_hand}{self._or_the_timer}",
+            seen.at_s,
+            reset=ResetClass.C,
+        )
 
     @property
     def _ticks(self) -> int:

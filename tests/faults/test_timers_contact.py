@@ -1,12 +1,10 @@
 """A contact on the contactor that a timer holds, named as `back`: it shows the timer, never the heat."""
 
 import contextlib
-from pathlib import Path
 
 import pytest
 from maker import Maker
 
-from kilnctl.cli.oven.oven_file.check import report
 from kilnctl.clock import RealClock
 from kilnctl.commissioning.procedures import DOING
 from kilnctl.commissioning.wizard import Shop, do_step
@@ -22,7 +20,9 @@ from tests.faults.planted.bench import OVEN, TimerBench
 
 pytestmark = [pytest.mark.real_bytes, pytest.mark.slow]
 CONTACT = '{ device = "relays", table = "discrete", register = 0 }'
-BARE = OVEN[: OVEN.index("[signal.heater_live]")] + f'''
+BARE = (
+    OVEN[: OVEN.index("[signal.heater_live]")]
+    + """
 [output.heater]
 device = "relays"
 table = "coil"
@@ -34,7 +34,8 @@ register = 1
 write = 1
 then = 0
 drops_after = "5 s"
-'''
+"""
+)
 AS_BACK = BARE.replace("[dead_man]", f"back = {CONTACT}\n[dead_man]")
 AS_LIVE = BARE.replace("[output.heater]", f"[signal]\nheater_live = {CONTACT}\n[output.heater]")
 
@@ -73,7 +74,7 @@ def dead_man_test(text: str, bench: TimerBench) -> tuple[bool, str, bool]:
 
 @pytest.mark.parametrize(("text", "key"), [(AS_BACK, "back"), (AS_LIVE, "heater_live")])
 def test_it_is_found_before_any_heat(text: str, key: str) -> None:
-    """The dead-man test passed with it, and after the pulse the program took a sound relay for a welded one."""
+    """The dead-man test passed with it, and after the pulse a sound relay was said to be welded."""
     passed, said, warm = dead_man_test(text, OnTheTimersContactor())
     assert not passed
     assert f"{key} shows the timer, not the heat" in said

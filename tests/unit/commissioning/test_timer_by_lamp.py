@@ -34,7 +34,10 @@ def walked(misses: int):
 
     person = AtTheLamp(misses)
     shop = SimpleNamespace(
-        person=person, drill=drill, tell=person.say, oven=SimpleNamespace(dead_man_seen=False, dead_man=None)
+        person=person,
+        drill=drill,
+        tell=person.say,
+        oven=SimpleNamespace(dead_man_seen=False, timers_witness=""),
     )
     step = SimpleNamespace(accepts=lambda value: value <= 10.5)
     return dead_man(shop, step), person, drilled

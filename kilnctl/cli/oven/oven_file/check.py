@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from kilnctl.care.offset_of_file import unjudged
-from kilnctl.cli.oven.oven_file.questions import BEFORE_HEAT, WILL_NOT_HEAT
+from kilnctl.cli.oven.oven_file.questions import BEFORE_HEAT, WILL_NOT_HEAT, WITNESS
 from kilnctl.cli.oven.oven_file.what_is_sent import what_is_sent
 from kilnctl.cli.terminal.presence_prompt import needed_here
 from kilnctl.cli.terminal.tell import tell
@@ -43,6 +43,8 @@ def report(oven: Oven, typed: str) -> Iterator[str]:
     if sent := list(what_is_sent(oven)):
         yield from ("", "What it sends, to be laid beside the examples of the device's own sheet:")
         yield from (f"  {line}" for line in sent)
+    if witness := oven.timers_witness:
+        yield from ("", WITNESS.format(witness))
     for why in unjudged(oven):
         yield from ("", f"! No heat begins with it: {why}")
     cannot = [*not_checked(oven, learned=False), *_unseen_from_afar(oven)]

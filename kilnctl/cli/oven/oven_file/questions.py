@@ -54,6 +54,10 @@ OFF_TOO = (
     "# Off is written too, and must be taken at once. An output that takes only ON, and waits until its time "
     "or a timer's is over, must not heat: `kilnctl guide oven-file`, What cannot be used."
 )
+WITNESS = (
+    "! {0} must open as soon as the heater's own output opens, though the timer still runs. If it sits "
+    "on a contactor that the timer alone holds, it shows the timer, not the heat: leave it out."
+)
 IDENTITY = "Does the board's table name a register that always holds one number, by which it can be known?"
 BEFORE_HEAT = (
     "an independent over-temperature limit is fitted, with its own sensor and hand reset, which cuts the "
