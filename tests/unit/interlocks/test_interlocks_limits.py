@@ -6,10 +6,12 @@ person judges by it how near an oven is to a trip.
 
 import math
 import random
+import re
 from dataclasses import replace
 
 import pytest
 
+from kilnctl.commissioning.independent_limit import TOO_HIGH
 from kilnctl.interlocks import INTERLOCKS
 from kilnctl.interlocks.alarms import LONGEST_SHELF_S, OFF_DELAY_S, AlarmList, AlarmState
 from kilnctl.interlocks.chatter import Chatter
@@ -618,3 +620,15 @@ def test_an_alarm_is_shelved_for_an_hour_at_most_and_for_some_time_at_least():
             alarms.shelve("supply", wrong_s, 0.0)
     shelved = alarms.shelve("supply", LONGEST_SHELF_S, 5.0).shown()[0]
     assert (shelved.state, shelved.shelved_until_s) == (AlarmState.SHELVED, LONGEST_SHELF_S + 5.0)
+
+
+def test_each_heat_is_cut_above_its_own_goal_whatever_the_limit_is(make, let_watch) -> None:
+    """What is said of every heat: 218 °C planned, limit 1050 °C."""
+    said = float(re.search(r"cut ([\d.]+) K above its own highest goal", TOO_HIGH.format(*range(4)))[1])
+    trips = {
+        over_k: let_watch(
+            make(OverTemperature), 60, {"process_c": 218.0 + over_k, "run_max_c": 218.0, "limit_c": 1050.0}
+        )
+        for over_k in (said - 1.0, said + 1.0)
+    }
+    assert [trip is None for trip in trips.values()] == [True, False]
