@@ -56,16 +56,21 @@ def before_anything() -> str:
 
 def values_of(oven: Oven) -> tuple[str, ...]:
     """Return the values of an oven file that a person confirms, one question each."""
-    process = oven.signal.process
     return (
         f"Machine limit {say_point(oven.limit_c)}?",
         f"Power {oven.power_w:g} W{_drawn(oven)}?",
-        f"Sensor type {process.couple}, the module speaks {process.unit}?",
+        f"Sensor {sensor_kind(oven)}, and the module speaks {oven.signal.process.unit}?",
         f"Isolator: {oven.isolator}?",
         f"Build {oven.build}{_heats(oven)}?",
         f"In an emergency you call {oven.phone or 'your local emergency number'}?",
         *(f"{sentence} Understood?" for sentence in oven.weaker),
     )
+
+
+def sensor_kind(oven: Oven) -> str:
+    """Return the sensor's kind as the file has it, which its own label must say too."""
+    couple = oven.signal.process.couple
+    return "not one of the thermocouple letters (a Pt100?)" if couple == "other" else f"type {couple}"
 
 
 def _heats(oven: Oven) -> str:

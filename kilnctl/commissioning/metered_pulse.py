@@ -10,7 +10,7 @@ from kilnctl.devices.probing.pulse_judgement import judge_power
 from kilnctl.errors import UnitError
 from kilnctl.units import parse_power_w
 
-METER = 'What did a meter show while it heated ("1150 W", "5.1 A"; Enter if you had none)? '
+METER = 'What did a meter show while it heated ("1150 W", "5.1 A"; Enter if you had none, or volts only)? '
 AMPERES = re.compile(r"\s*(\d+(?:[.,]\d+)?)\s*A\s*")
 
 
