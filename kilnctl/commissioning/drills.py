@@ -114,7 +114,9 @@ def warmed(bench: DrillRig) -> Finding:
     start_c = bench.tick(heat=False).process.value
     if start_c is None:
         return Finding(False, None, "no reading")
-    bench.tell("warm the sensor now, by hand or in warm water")
+    bench.tell(
+        "warm the sensor now, by hand or in warm water; no hand in the oven before the isolator is off"
+    )
     for _ in range(int(HANDS_S / bench.oven.tick_s)):
         scan = bench.tick(heat=False)
         bench.tell_now_and_then(scan)

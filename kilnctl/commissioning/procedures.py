@@ -97,7 +97,9 @@ def _bad(shop: Shop, ask: Callable[[Probe], list[Diagnosis]]) -> tuple[list[Diag
 
 def dead_man(shop: Shop, step: SetupStep) -> Result:
     """Measure the dead-man; then the person pulls the cable and says how long the lamp stayed on."""
-    ready = shop.person.key("A lamp or meter in place of the heater, or the heater isolated?")
+    ready = shop.person.key(
+        "Heater isolated now (isolator off or plug out), or a lamp or meter in place of the heater?"
+    )
     if not ready:
         return Result(False, note="the heater was not isolated")
     if shop.oven.timers_witness:
@@ -184,7 +186,7 @@ def cold_check(shop: Shop, step: SetupStep) -> Result:
         return Result(False, gap_k, said)
     moved = shop.drill("warmed", step)
     tell_finding(shop, moved)
-    kind = f"type {shop.oven.signal.process.couple}, {shop.oven.signal.process.unit}"
+    kind = paper.sensor_kind(shop.oven)
     passed = moved.passed and shop.person.key(f"Does the sensor's label match the file ({kind})?")
     if moved.passed and not passed:
         shop.person.say(f"  WRONG {OTHER_TYPE}")

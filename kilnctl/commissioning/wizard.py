@@ -29,7 +29,8 @@ from kilnctl.permits.setup_steps import BY_NAME, SetupStep
 if TYPE_CHECKING:
     from kilnctl.logbook.entries import Typed
 
-READY = "Ready? The heat may come on from now; Ctrl-C cuts it"
+READY = "Ready, the isolator {}? The heat may come on from now; Ctrl-C cuts it"
+STANDS_ON, STANDS_OFF = "on (switch it on again if a step had it off)", "off or a lamp in the heater's place"
 NOTE = "Note (what was seen, with what; Enter for none): "
 FIRST = ("everything", "live heat", "live heat above 260 °C")
 BEFORE = "Local codes and licensed practice come first. q (or an empty answer) stops; continue another time."
@@ -88,7 +89,7 @@ class Shop:
         One that heats is announced. Raises NotBegun where the person does not say yes.
         """
         if name in drills.HEAT:
-            self._announce()
+            self._announce(STANDS_OFF if name in drills.ISOLATED else STANDS_ON)
         if self.apart is not None and name in drills.HEAT:
             return self.apart(self.job(name, step))
         try:
@@ -110,17 +111,17 @@ class Shop:
 
     def killed(self, step: SetupStep, quiet: bool) -> Finding:
         """Have a program heat and kill it; `quiet` for a board that any reading keeps on. As drill."""
-        self._announce()
+        self._announce(STANDS_OFF)
         if self.apart is not None:
             return self.apart(replace(self.job(KILLED, step), quiet=quiet))
         with self.probing() as probe:
             return kill(self.oven_text, self.time_scale, probe, self.clock, quiet)
 
-    def _announce(self) -> None:
+    def _announce(self, isolator: str) -> None:
         """Wait for the person's yes before any heat. Raises NotBegun."""
         if why := self.why_latched():
             raise NotBegun(why)
-        if not self.person.key(READY):
+        if not self.person.key(READY.format(isolator)):
             raise NotBegun("not begun")
 
     def job(self, name: str, step: SetupStep) -> DrillJob:

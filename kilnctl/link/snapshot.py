@@ -5,7 +5,6 @@ from typing import Any
 
 from kilnctl.stages import LIVE, RunState, late_after_s
 
-
 NO_PLAN = ("off but hot", "cold", "silent")  # words of an oven that follows no plan
 
 

@@ -103,9 +103,9 @@ STEPS = (
     SetupStep(
         "heater pulse",
         "C04",
-        "From cold, door shut, you beside the oven: one minute of heat, then two minutes of looking (up to "
-        "fifteen where the elements are out of sight). If you have a meter at the plug or a clamp on the "
-        "lead, note what it shows.",
+        "From cold, isolator on again, door shut, you beside the oven: one minute of heat, then two minutes "
+        "of looking (up to fifteen where the elements are out of sight). If you have a meter at the plug or "
+        "a clamp on the lead, note what it shows.",
         "only its own sensor rises, by 1 to 150 K (learned: by 60 to 140 % of what the model says); the "
         "meter shows the power of the file",
         "live heat",

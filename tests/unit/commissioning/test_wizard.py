@@ -387,7 +387,7 @@ def test_a_limit_that_is_set_too_high_says_why_and_may_be_set_anew_at_once(book)
     kept, maker = step(book, "caution", {"independent limit": "400 C", "set to now": "270 C"})
     assert kept.passed
     assert kept.data["limit set to, °C"] == 270.0
-    assert "this oven bears 260 °C" in maker.text
+    assert "260 °C in the oven file" in maker.text
     stays, maker = step(book, "caution", {"independent limit": "400 C"})
     assert not stays.passed
     assert "Which machine" not in maker.text
@@ -496,6 +496,22 @@ def test_no_drill_switches_heat_on_before_it_is_announced_and_answered_with_yes(
     with contextlib.nullcontext() if yes else pytest.raises(NotBegun):
         shop.killed(of_a_step, False) if name == KILLED else shop.drill(name, of_a_step)
     assert order == (["asked", "heat"] if yes else ["asked"])
+
+
+@pytest.mark.parametrize("name", drills.HEAT)
+def test_what_is_announced_says_how_the_isolator_must_stand(book, name) -> None:
+    """The dead-man test had it off, and the pulse after it did not say to switch it on again."""
+    maker = Maker(SAID)
+    shop_of(book, maker, apart=lambda _job: Finding(True, 5.0, "done")).drill(name, BY_NAME["heater pulse"])
+    asked = next(said for said in maker.heard if "heat may come on" in said)
+    assert ("isolator off" in asked) is (name in drills.ISOLATED)
+    assert ("isolator on" in asked) is (name not in drills.ISOLATED)
+
+
+def test_hands_that_warm_a_sensor_are_told_to_isolate_first(book) -> None:
+    maker = Maker(SAID)
+    shop_of(book, maker).drill("warmed", BY_NAME["cold check"])
+    assert "before the isolator is off" in maker.text
 
 
 @pytest.mark.parametrize("name", [name for name in drills.DRILLS if name not in drills.HEAT])
