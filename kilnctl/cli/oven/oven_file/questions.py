@@ -15,9 +15,9 @@ OWN = (
 LAMP = (
     "Is there a lamp at an output that is still free, here or on another board of the bench? From ssh, tmux "
     "or whatever else is not this computer's own screen a heat needs the numbers that it blinks: without "
-    "lamp or horn nothing heats from there. It is asked before the watchdog, which may take an output too: keep one free for it. "
-    "Where "
-    "the board has none left, name another board of the bench as one more device (< leads there)."
+    "lamp or horn nothing heats from there. It is asked before the watchdog, which may take an output too: "
+    "keep one free for it. Where the board has none left, name another board of the bench as one more "
+    "device (< leads there)."
 )
 SAME_FUNCTIONS = (
     "# multiple: asked because you said true at another number of this device; n where its list has function "

@@ -41,6 +41,6 @@ def on_the_wire(typed: str, from_one: bool) -> OnTheWire:
     return OnTheWire(typed)
 
 
-def _of_the_list(typed: str, found: re.Match[str]) -> OnTheWire:
-    table, number = _TABLES[found[1]], int(found[2]) - 1
+def _of_the_list(typed: str, printed: re.Match[str]) -> OnTheWire:
+    table, number = _TABLES[printed[1]], int(printed[2]) - 1
     return OnTheWire(str(number), table, f"{typed} of the list is {table} {number} on the wire")
