@@ -69,15 +69,19 @@ def relay_dropped(bench: DrillRig) -> Finding:
 
 def stop_button(bench: DrillRig) -> Finding:
     """Hold the heat until the emergency stop, or the isolator, is seen or said to have cut it."""
-    return _cut_by_hand(bench, "press the emergency stop now (the isolator where none is fitted)")
+    return _cut_by_hand(
+        bench, "emergency stop", "press the emergency stop now (the isolator where none is fitted)"
+    )
 
 
 def limit_opened(bench: DrillRig) -> Finding:
     """Hold the heat until the independent limit is opened by hand."""
-    return _cut_by_hand(bench, "open the independent limit now, by its test button or cold setting")
+    return _cut_by_hand(
+        bench, "independent limit", "open the independent limit now, by its test button or cold setting"
+    )
 
 
-def _cut_by_hand(bench: DrillRig, hand: str) -> Finding:
+def _cut_by_hand(bench: DrillRig, what: str, hand: str) -> Finding:
     bench.without = PROVOKED
     bench.tell(f"the heat is held: {SHOWN_S:.0f} s; the meter must show mains voltage (a clamp: current) now")
     why, scan = _held(bench, SHOWN_S)
@@ -91,8 +95,8 @@ def _cut_by_hand(bench: DrillRig, hand: str) -> Finding:
     why, scan = _held(bench, STOP_S if senses else HAND_S, by_hand=True)
     if not why and live(scan):
         why = NOT_GONE
-    seen = "the element is dead, seen by its own sign" if senses else "the heat was held all the time"
-    return Finding(not why, None, why or seen)
+    seen = "seen, and the element is dead" if senses else "the heat was held all the time"
+    return Finding(not why, None, why or f"{what}: {seen}")
 
 
 def _held(bench: DrillRig, for_s: float, by_hand: bool = False) -> tuple[str, Scan]:

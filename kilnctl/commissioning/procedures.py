@@ -98,7 +98,7 @@ def _bad(shop: Shop, ask: Callable[[Probe], list[Diagnosis]]) -> tuple[list[Diag
 def dead_man(shop: Shop, step: SetupStep) -> Result:
     """Measure the dead-man; then the person pulls the cable and says how long the lamp stayed on."""
     ready = shop.person.key(
-        "Heater isolated now (isolator off or plug out), or a lamp or meter in place of the heater?"
+        "A lamp or meter in place of the heater, or the heater isolated now (isolator off, plug out)?"
     )
     if not ready:
         return Result(False, note="the heater was not isolated")

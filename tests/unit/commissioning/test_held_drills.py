@@ -147,7 +147,7 @@ def test_a_contact_at_the_element_sees_that_the_stop_was_pressed() -> None:
 
     kept, maker = walked(SENSING, "", {"press the emergency stop now": press})
     assert kept.passed, maker.text
-    assert "seen by its own sign" in maker.text
+    assert "emergency stop: seen, and the element is dead" in maker.text
     late, _ = walked(SENSING)
     assert not late.passed
     assert "within two minutes" in late.note
