@@ -18,20 +18,22 @@ SHOWED_NOTHING = (
     "a meter that shows nothing with the heat on proves nothing when it is off: look where it is clipped on, "
     "and whether the isolator is on"
 )
-CONTACTOR_QUESTION = "Safety contactor dropped while the relay is held: heater terminals dead on a meter?"
-RELAY_QUESTION = "Relay dropped while the safety contactor is held: heater terminals dead on a meter?"
+CONTACTOR_QUESTION = (
+    "Safety contactor dropped while the relay was held: heater terminals dead on the meter then?"
+)
+RELAY_QUESTION = "Relay dropped while the safety contactor was held: heater terminals dead on the meter then?"
 # Where the file has no contactor, the second device in series is the independent limit's.
-LIMIT_QUESTION = "Independent limit opened while the relay is held: heater terminals dead on a meter?"
-RELAY_ALONE_QUESTION = "Relay dropped while the limit is closed: heater terminals dead on a meter?"
+LIMIT_QUESTION = "Independent limit opened while the relay was held: heater terminals dead on the meter then?"
+RELAY_ALONE_QUESTION = "Relay dropped while the limit was closed: heater terminals dead on the meter then?"
 STOP_FITTED = "Is an emergency stop fitted (n: none)?"
 # A supply switch that is readily reached may be the emergency stop (IEC 60204-1, 10.7.4; from memory).
 NO_STOP = (
     "Then the isolator must serve as one, reached from where you stand; with neither, no heat may come on."
 )
 ISOLATOR_STOPS = (
-    "{}, reached without reaching past the oven and switched off: heater terminals dead on a meter?"
+    "{}, reached without reaching past the oven, off while the relay was held: heater terminals dead then?"
 )
-STOP_QUESTION = "Emergency stop pressed: heater terminals dead on a meter?"
+STOP_QUESTION = "Emergency stop pressed while the relay was held: heater terminals dead on the meter then?"
 NOT_DEAD = (
     "the element must go dead by each of the two alone, and by the emergency stop: isolate, have the wiring "
     "mended, then do this step again"

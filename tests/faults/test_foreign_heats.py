@@ -77,7 +77,7 @@ def at_the_bench(board: Board) -> dict[str, Callable[[], object]]:
         "warm the sensor now": be(hand_k=5.0),
         "sensor's label match": be(hand_k=0.0),
         "press the emergency stop now": be(stopped=True),
-        "emergency stop: seen|Emergency stop pressed": be(stopped=False),
+        "emergency stop: seen|Emergency stop pressed while": be(stopped=False),
     }
 
 
