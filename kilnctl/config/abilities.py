@@ -86,3 +86,12 @@ def _drops(oven: Oven) -> str:
             return f"{said}; the dead-man test proves it"
         return f"the file says that each pulse ends by itself after {held}; the dead-man test proves it"
     return "the instrument cuts its output by itself when the line is silent"
+
+
+def watches_calls(oven: Oven) -> bool:
+    """Return whether horn or lamp sit on a board that has a watchdog of its own."""
+    dead_man, output = oven.dead_man, oven.output
+    if dead_man is None or dead_man.timer:
+        return False
+    watched = {dead_man.device, *(arm.device for arm in oven.arm)}
+    return any(one is not None and one.device in watched for one in (output.horn, output.lamp))

@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from kilnctl.clock import Clock
+from kilnctl.config.abilities import watches_calls
 from kilnctl.config.oven import Oven
 from kilnctl.config.wiring import Heater, Output
 from kilnctl.devices.bus_registry import Buses
@@ -233,7 +234,7 @@ class WiredIO(HeatCutter):
         the board: feeding it would close its contact, and nothing of the board has tripped.
         """
         try:
-            if self._watches_calls() and self._cut() and self._met():
+            if watches_calls(self.oven) and self._cut() and self._met():
                 self._arm_watchdog()
                 self._edge()
                 self._feed_dead_man()
@@ -246,14 +247,6 @@ class WiredIO(HeatCutter):
         finally:
             self._arms_left = self.oven.arm
         return False
-
-    def _watches_calls(self) -> bool:
-        """True where horn or lamp sit on a board that has a watchdog of its own."""
-        dead_man, output = self.oven.dead_man, self.oven.output
-        if dead_man is None or dead_man.timer:
-            return False
-        watched = {dead_man.device, *(arm.device for arm in self.oven.arm)}
-        return any(one is not None and one.device in watched for one in (output.horn, output.lamp))
 
     def _edge(self) -> None:
         """Whatever level an earlier heat has left at a timer relay: the next feeding is an edge."""
