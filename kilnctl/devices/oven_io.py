@@ -47,15 +47,13 @@ class WiredIO(HeatCutter):
         self._sounding: dict[str, bool] = {}
         self._armed = self._begun = False
         self._arms_left, self._again_left = oven.arm, ARMED_AGAIN
-        self.refused = ""
+        self.refused, self._greetings = "", 0
         self._fed_with: float | None = None
-        self._greetings = 0
         heater = oven.output.heater
         self._kept = heater if heater.kind == "set-point" and heater.holds_s is None else None
 
     def _cut(self) -> bool:
-        self._armed = self._begun = False
-        self._arms_left = self.oven.arm
+        self._armed, self._begun, self._arms_left = False, False, self.oven.arm
         self._scanner.heater_raw = None
         return super()._cut()
 
@@ -79,9 +77,8 @@ class WiredIO(HeatCutter):
         """Off first, then who is there. Repeated after every reopening of a port."""
         if not self._cut():  # a board that answers is not starting; only for a silent one a banner is awaited
             if self._refused is not None:
-                raise DeviceRefused(
-                    f"{self.oven.name}: the heat cannot be switched off: {self.why}. {NO_OFF}"
-                )
+                cannot = f"{self.oven.name}: the heat cannot be switched off: {self.why}. {NO_OFF}"
+                raise DeviceRefused(cannot)
             raise NoReply(f"{self.oven.name}: the heater cannot be read back as off: {self.why}")
         epochs = {name: device.epoch for name, device in self._devices.items()}
         heater = self._devices[self.oven.output.heater.device]
