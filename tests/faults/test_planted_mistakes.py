@@ -84,7 +84,7 @@ def told(mistake: Mistake, folder: Path) -> tuple[str, str, float]:
 def walked(
     step: str, oven: Oven, text: str, bench: Bench, no: str = "", told: dict[str, str] | None = None
 ) -> tuple[bool, str]:
-    clock, buses = RealClock(), None
+    clock, buses, board = RealClock(), None, getattr(bench, "board", bench)
     maker = Maker(
         no=no,
         answers={"thermometer read": "20 C", "stay on": "5 s", **(told or {})},
@@ -92,6 +92,8 @@ def walked(
             "warm the sensor now": bench.hand,
             "pull the data cable now": lambda: setattr(bench, "cable", False),
             "stay on": lambda: setattr(bench, "cable", True),
+            "Switch the board's supply off": lambda: setattr(board, "cable", False),
+            "switch the supply on again": lambda: setattr(board, "cable", True),
         },
     )
     with contextlib.ExitStack() as left:

@@ -52,7 +52,7 @@ class TextBoard(Bench):
 
     def _read(self, came: bytes) -> tuple[int, bytes]:
         at = termios.tcgetattr(self.line._slave)[4] if hasattr(self, "_words") else self._speed
-        return self._words(came) if at == self._speed else (len(came), b"")
+        return self._words(came) if at == self._speed and self.cable else (len(came), b"")
 
     def _say(self, line: str, end: str) -> str | None:
         if time.monotonic() > self._until_s:
@@ -78,6 +78,8 @@ class Talker(Bench):
 
         def said(line: str) -> str | None:
             text, _, _ = line.partition("*")
+            if not self.cable:
+                return None
             if text == "READ":
                 answer = f"T=20.0 H={self._heat}"
             elif text.startswith("HEAT "):
@@ -112,6 +114,8 @@ class OtherWords(Bench):
         self.made, self._folder = "BROKEN", tempfile.TemporaryDirectory()
 
         def said(line: str) -> str | None:
+            if not self.cable:
+                return None
             if line in ("MAKE 3", "BREAK 3"):
                 self.made = {"MAKE 3": "MADE", "BREAK 3": "BROKEN"}[line]
                 return f"DONE{end}"
