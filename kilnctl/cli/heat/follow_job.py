@@ -66,6 +66,8 @@ def hand_over(start: StartJob, oven: Oven, say: Say, as_json: bool) -> int:
 @contextlib.contextmanager
 def ctrl_c_is_off(oven: str, oven_file: str, say: Say) -> Iterator[None]:
     """Send off at Ctrl-C, also before a start was answered: the controller may have it, and heat soon."""
+    # Started in the background of a script, the interrupt may have been switched off for us: it means off.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     try:
         yield
     except KeyboardInterrupt:
@@ -132,8 +134,6 @@ def start_for(text: str, name: str, todo: Job, time_scale: float, stamps: off_st
 
 def follow(client: LinkClient, oven: str, run_id: int, say: Say, as_json: bool, since: ReadBackSince) -> int:
     """Show the live line until the run is over; Ctrl-C asks for off. Returns the exit code."""
-    # Started in the background of a script, the interrupt may have been switched off for us: it means off.
-    signal.signal(signal.SIGINT, signal.default_int_handler)
     if sys.stdin.isatty() and sys.stdout.isatty() and not as_json:
         from kilnctl.cli.watch.watch import attach
 
