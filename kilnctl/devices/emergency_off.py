@@ -12,9 +12,8 @@ if TYPE_CHECKING:
     from kilnctl.config.oven import Oven
 
 BETWEEN_S = 0.05
-LONGEST_S = (
-    3.0  # more than the longest single off of a board that does not answer; a banner is waited for too
-)
+# More than the longest single off of a board that does not answer; a banner is waited for too.
+LONGEST_S = 3.0
 
 
 def off_all(

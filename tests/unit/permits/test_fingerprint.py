@@ -128,3 +128,13 @@ def test_a_result_of_an_older_program_is_done_again(path, capsys):
     with Logbook(home.logbook_path()) as book:
         add(book, CommissioningStep("tempering-oven", "drop test", True), time.time())
     assert "without the values it rests on" in open_after(path, capsys, LIVE)["drop test"]
+
+
+def test_a_drop_test_that_held_nothing_counts_no_longer() -> None:
+    """It asked whether the terminals are dead while nothing was on: a y proved no contactor."""
+    oven = loads(LIVE, Oven, ConfigError, "oven.toml")
+    stored = fingerprint("drop test", oven)
+    assert changed("drop test", stored, oven) == ""
+    before = {name: value for name, value in stored.items() if name != "way"}
+    assert "proves less; do it again, with each part held" in changed("drop test", before, oven)
+    assert changed("cold check", fingerprint("cold check", oven), oven) == ""
