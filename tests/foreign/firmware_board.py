@@ -1,5 +1,6 @@
 """The reference firmware compiled for this machine, sound or with a dangerous mistake, and a port to it."""
 
+import atexit
 import ctypes
 import shutil
 import subprocess
@@ -34,6 +35,7 @@ def core_of(wrong: str) -> tuple[str, ...]:
 def built(name: str, *arguments: str) -> Path:
     """Compile and link; once for each set of arguments."""
     made = Path(mkdtemp(prefix="firmware-")) / name
+    atexit.register(shutil.rmtree, made.parent, ignore_errors=True)
     subprocess.run(["cc", *STRICT, *arguments, "-o", made], check=True)
     return made
 
