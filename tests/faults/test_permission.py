@@ -33,7 +33,7 @@ from kilnctl.profile.message import data_of
 from kilnctl.profile.segments import Profile
 from kilnctl.tomlfile import loads
 
-pytestmark = pytest.mark.real_bytes
+pytestmark = [pytest.mark.real_bytes, pytest.mark.begins_first]
 HOLD = 'name = "hold"\n[[segment]]\nkind = "soak"\nat = "200 C"\ntime = "1 h"\npurpose = "temper"\n'
 
 

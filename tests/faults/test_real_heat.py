@@ -50,7 +50,8 @@ def test_a_heat_from_the_command_line_to_the_exported_record(shop: Shop) -> None
     ]
     assert rows[-1]["state"] == "complete"
     assert any(row["heat_on"] == "1" for row in rows)
-    assert max(float(row["process_c"]) for row in rows) == pytest.approx(summary["peak_c"], abs=0.11)
+    read_c = [float(row["process_c"]) for row in rows if row["process_c"]]  # a busy machine misses a reading
+    assert max(read_c) == pytest.approx(summary["peak_c"], abs=0.11)
     assert "unchanged" in shop.run("verify", run).stdout
 
 

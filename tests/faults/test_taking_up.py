@@ -10,12 +10,15 @@ from collections.abc import Callable, Iterator
 
 import pytest
 from faults.live_heat import LiveHeat, live_heat, until
+from faults.scenarios import LEARNED
 
 from kilnctl.config import home
 from kilnctl.errors import ProfileError, RecordError
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Command
+from kilnctl.logbook.entries import LearnedOven, add
 from kilnctl.logbook.readers import Reader
+from kilnctl.logbook.writer import Logbook
 from kilnctl.marks import latch
 from kilnctl.profile.message import data_of
 from kilnctl.profile.segments import Profile
@@ -47,6 +50,13 @@ def live() -> Iterator[LiveHeat]:
         yield heat
 
 
+def learned(live: LiveHeat) -> None:
+    """Let the oven be known: one that nobody has learned is watched for minutes before it heats while warm."""
+    model = json.loads((LEARNED / "tempering-oven.json").read_text(encoding="utf-8"))
+    with Logbook(live.home / "logbook.sqlite") as book:
+        add(book, LearnedOven(live.name, model), time.time())
+
+
 def start(live: LiveHeat, soaked: float = 30.0, **more: object) -> None:
     (live.home / "temper.toml").write_text(TEMPER, encoding="utf-8")
     live.begin(TEMPER, **more)
@@ -69,6 +79,7 @@ def cut_the_power(live: LiveHeat) -> None:
 
 
 def test_a_temper_is_taken_up_by_one_key_and_credits_no_more_than_was_true(live: LiveHeat) -> None:
+    learned(live)
     start(live, resume_within_s=900.0, part="gouge 7")
     cut_the_power(live)
     credited_s = soaked_s(live)

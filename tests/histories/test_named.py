@@ -20,7 +20,7 @@ from histories.forking import shared
 from histories.judge import BEGUN_CPU_S
 from histories.place import OVENS, Place, Said, cpu_s, until
 
-pytestmark = [pytest.mark.real_bytes, pytest.mark.slow]
+pytestmark = [pytest.mark.real_bytes, pytest.mark.slow, pytest.mark.begins_first]
 WATCH_S = 2.5  # many ticks: a heat that goes on shows itself
 LOADED_S = 40.0
 TOLD_WITHIN_S = 600.0

@@ -22,7 +22,7 @@ from kilnctl.errors import ConfigError, RunRefused
 from kilnctl.readings import Quality
 from kilnctl.tomlfile import loads
 
-pytestmark = pytest.mark.real_bytes
+pytestmark = [pytest.mark.real_bytes, pytest.mark.begins_first]
 SPEED = 30.0
 TRIES, NEVER = 10, threading.Event()
 PATIENCE_S = 0.8  # of a machine that does ten other things; not scaled

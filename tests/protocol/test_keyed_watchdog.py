@@ -15,7 +15,7 @@ from kilnctl.errors import ConfigError, RunRefused
 from kilnctl.permits import lamp_calls, presence
 from kilnctl.tomlfile import loads
 
-pytestmark = pytest.mark.real_bytes
+pytestmark = [pytest.mark.real_bytes, pytest.mark.begins_first]
 ON = HeatRequest(True, 1.0)
 
 

@@ -19,7 +19,7 @@ from kilnctl.permits.dead_man_test import dead_man
 from kilnctl.permits.heated_ticks import Watched
 from kilnctl.tomlfile import loads
 
-pytestmark = pytest.mark.real_bytes
+pytestmark = [pytest.mark.real_bytes, pytest.mark.begins_first]
 
 
 RESTARTS = """name = "bench"
