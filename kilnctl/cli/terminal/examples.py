@@ -69,6 +69,7 @@ EXAMPLES = {
     "oven new": "",
     "oven check": "my-oven",
     "oven show": "my-oven",
+    "oven change": "my-oven output.lamp.register",
     "commission": "my-oven",
     "tune": "my-oven",
     "care due": "tempering-oven",

@@ -44,7 +44,7 @@ AMISS = {
 }
 HEATS = ("run", "dry-run", "tune")
 SILENT = {"demo", "completion"}
-TELL_IT = {("oven", "check"), ("oven", "new"), ("oven", "list")}
+TELL_IT = {("oven", "check"), ("oven", "new"), ("oven", "list"), ("oven", "change")}
 
 
 def hint(words: Sequence[str], code: int = 0) -> str:

@@ -181,6 +181,7 @@ ONE_WAY = {
     *("figure oven", "figure uncertainty"),
     *("off", "answer", "adjust", "acknowledge", "shelve", "status", "part describe", "part bow"),
     *("part air-cool", "part note", "compare", "import", "oven list", "oven new", "oven check", "oven show"),
+    "oven change",
     *("care due", "care survey", "care done", "care count", "care take-away", "simulate"),
 }
 # These need an oven, a screen or what was done before; each has a test of its own that refuses.

@@ -33,7 +33,9 @@ def checked(
     if path == ("port", port, "path") and is_network(str(first["path"])) and not is_network(answer):
         raise ConfigError(f'a network address begins with tcp:// or socket://: "tcp://{answer}"')
     if path == ("name",) and answer in taken:
-        raise ConfigError(f"there is an oven {answer} already; take another name, or q and edit its file")
+        raise ConfigError(
+            f"there is an oven {answer} already; take another name, or q and `kilnctl oven change`"
+        )
     tried = deepcopy(dict(example))
     known = made or {}
     if path[0] == "device":

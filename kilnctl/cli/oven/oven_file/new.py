@@ -41,9 +41,10 @@ def new(*, out: Path | None = None) -> int:
     text = HEAD + written(data, lambda key: meaning(key, way.topic))
     path = out or _own_path(str(data["name"]))
     save_answers(text, path)
-    print(f"\n{path} written.")
+    typed = str(out) if out else path.stem
+    print(f"\n{path} written. Something mistyped? `kilnctl oven change {typed} KEY` asks for that one again.")
     oven = loads(text, Oven, ConfigError, str(path))
-    for line in report(oven, str(out) if out else path.stem):
+    for line in report(oven, typed):
         print(line)
     return 0
 

@@ -182,3 +182,8 @@ def _lines(typed: str) -> str:
 
 def _one_line(typed: str) -> str:
     return _lines(typed).rstrip("\n")
+
+
+def line_as_sent(typed: str, answer: bool) -> str:
+    """Return a line of a board as it goes over the wire; an answer may have several."""
+    return _lines(typed) if answer else _one_line(typed)

@@ -1,0 +1,201 @@
+"""One answer of a finished oven file changed by asking; judged by tomllib and by the lines that stay."""
+
+import builtins
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from kilnctl.cli.main import run
+from kilnctl.config import home
+from kilnctl.config.oven import load_oven
+from kilnctl.guide.pages import page
+from kilnctl.logbook.writer import Logbook
+from kilnctl.marks import running_ovens
+from kilnctl.permits import step_results
+from kilnctl.permits.setup_steps import find_step
+
+OWN = "# wired on a Sunday; K3 is the lamp"
+
+
+@pytest.fixture
+def file(own_home: Path) -> Path:
+    """The guide's first example with comments of a maker's own."""
+    text = re.findall(r"```toml\n(.*?)```", page("modbus-relay").text(), re.S)[0]
+    text = re.sub(r"\n\[output.(lamp|horn)\]\n(?:.+\n)*", "", text)
+    lamp = f'\n{OWN}\n[output.lamp]\ndevice = "relays"\ntable = "coil"\nregister = 3  # K3\n'
+    path = own_home / "ovens" / "bench.toml"
+    path.parent.mkdir(exist_ok=True)
+    path.write_text(text.replace("\n[dead_man]", f"{lamp}\n[dead_man]", 1), encoding="utf-8")
+    load_oven(path)
+    return path
+
+
+@pytest.fixture
+def asked(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]):
+    """Run `oven change` with answers; return exit code and everything that was said."""
+
+    def change(*words: str, answers: tuple[str, ...] = ()) -> tuple[int, str]:
+        left, prompts = list(answers), []
+
+        def answer(prompt: str) -> str:
+            prompts.append(prompt)
+            if not left:
+                raise EOFError
+            return left.pop(0)
+
+        monkeypatch.setattr(builtins, "input", answer)
+        capsys.readouterr()
+        code = run(["oven", "change", *words])
+        said = capsys.readouterr()
+        assert not left, f"never asked for: {left}\n{said}"
+        return code, "\n".join([*prompts, said.out, said.err])
+
+    return change
+
+
+def lines_that_differ(before: str, after: str) -> list[tuple[str, str]]:
+    return [(a, b) for a, b in zip(before.splitlines(), after.splitlines(), strict=True) if a != b]
+
+
+def test_one_key_is_asked_and_one_line_changes(file: Path, asked) -> None:
+    before = file.read_text(encoding="utf-8")
+    code, said = asked("bench", "output.lamp.register", answers=("2",))
+    after = file.read_text(encoding="utf-8")
+    assert code == 0, said
+    assert "[3]" in said
+    assert lines_that_differ(before, after) == [("register = 3  # K3", "register = 2  # K3")]
+    assert "# K3" in said.partition("register = 2")[2], "a comment that may be wrong now is shown"
+    (old,) = file.parent.glob("bench.toml.*")
+    assert old.read_text(encoding="utf-8") == before
+    assert sorted(home.known("ovens"))[0] == "bench"
+    assert not [name for name in home.known("ovens") if "before" in name]
+
+
+def test_what_cannot_stand_there_is_asked_again_and_enter_keeps(file: Path, asked) -> None:
+    before = file.read_text(encoding="utf-8")
+    code, said = asked("bench", "limit", answers=("9000 C", "much", ""))
+    assert code == 0
+    assert "limit: " in said
+    assert file.read_text(encoding="utf-8") == before
+    assert not list(file.parent.glob("bench.toml.*")), "nothing was changed, nothing is kept"
+
+
+def test_what_goes_with_it_is_asked_too_before_anything_is_written(file: Path, asked) -> None:
+    before = file.read_text(encoding="utf-8")
+    code, said = asked("bench", "limit", answers=("430 C", "signal.process.high", "450 C"))
+    assert code == 0, said
+    assert "must lie above the limit" in said
+    assert len(lines_that_differ(before, file.read_text(encoding="utf-8"))) == 2
+
+
+def test_a_stop_in_between_writes_nothing(file: Path, asked) -> None:
+    before = file.read_text(encoding="utf-8")
+    code, said = asked("bench", "limit", answers=("430 C", "q"))
+    assert code == 2
+    assert "nothing was written" in said
+    assert file.read_text(encoding="utf-8") == before
+
+
+def test_a_key_is_added_and_taken_out_again(file: Path, asked) -> None:
+    before = tomllib.loads(file.read_text(encoding="utf-8"))
+    assert asked("bench", "phone", answers=("112",))[0] == 0
+    assert load_oven(file).phone == "112"
+    assert asked("bench", "phone", answers=("-",))[0] == 0
+    assert tomllib.loads(file.read_text(encoding="utf-8")) == before
+
+
+def test_a_needed_key_is_not_taken_out(file: Path, asked) -> None:
+    code, said = asked("bench", "isolator", answers=("-", ""))
+    assert "no default" in said
+    assert load_oven(file).isolator
+    assert code == 0
+
+
+def test_a_table_is_added_key_by_key_and_taken_out_as_comments(file: Path, asked) -> None:
+    code, said = asked("bench", "output.horn", answers=("relays", "koil", "coil", "4"))
+    assert "must be 'coil'" in said
+    assert code == 0, said
+    assert load_oven(file).output.horn.register_no == 4
+    code, said = asked("bench", "output.lamp", answers=("-",))
+    assert code == 0, said
+    assert load_oven(file).output.lamp is None
+    text = file.read_text(encoding="utf-8")
+    assert OWN in text
+    assert "# register = 3  # K3" in text
+    assert load_oven(file).dead_man is not None
+
+
+def test_a_mistyped_key_is_told_the_nearest(file: Path, asked) -> None:
+    code, said = asked("bench", "output.lamp.registr")
+    assert code == 2
+    assert "output.lamp.register" in said
+
+
+def test_without_a_key_it_asks_which_until_enter(file: Path, asked) -> None:
+    code, said = asked("bench", answers=("output.lamp.register", "40003", "isolator", "blue plug", ""))
+    assert code == 0, said
+    oven = load_oven(file)
+    assert (oven.output.lamp.register_no, oven.isolator) == (2, "blue plug")
+
+
+def test_a_register_says_how_it_counts(file: Path, asked) -> None:
+    """The file knows no more how the board's list counts: 3 on the wire is a list's 4."""
+    _, said = asked("bench", "output.lamp.register", answers=("2",))
+    assert "counts from 1" in said
+
+
+def test_a_text_boards_line_is_a_key_too(own_home: Path, asked) -> None:
+    text = re.findall(r"```toml\n(.*?)```", page("text-board").text(), re.S)[0]
+    path = own_home / "ovens" / "own.toml"
+    path.parent.mkdir(exist_ok=True)
+    path.write_text(text, encoding="utf-8")
+    data = tomllib.loads(text)
+    (device,) = data["device"]
+    name = next(iter(data["device"][device]["tell"]))
+    key = f"device.{device}.tell.{name}.send"
+    code, said = asked("own", key, answers=("SET {value}",))
+    assert code == 0, said
+    assert (
+        tomllib.loads(path.read_text(encoding="utf-8"))["device"][device]["tell"][name]["send"]
+        == "SET {value}"
+    )
+    code, said = asked("own", f"device.{device}.ask.1.reply", answers=("no value in it", "", "q"))
+    assert "cannot be read" in said
+
+
+def test_what_was_proved_of_the_old_wiring_is_named(file: Path, asked) -> None:
+    """The rule is the fingerprint's; here it is said while somebody can still choose."""
+    oven, text = load_oven(file), file.read_text(encoding="utf-8")
+    with Logbook(home.logbook_path()) as book:
+        for step in ("caution", "oven file", "bus check", "drop test", "earth and insulation"):
+            step_results.keep(book, oven, text, find_step(step), True, 1_790_000_000.0)
+    _, said = asked("bench", "output.heater.register", answers=("6",))
+    told = said.partition("again")[2]
+    assert all(step in told for step in ("oven file", "bus check", "drop test"))
+    assert "earth and insulation" not in told
+    assert "caution" not in told
+
+
+def test_no_file_changes_under_a_heat(file: Path, asked) -> None:
+    before = file.read_text(encoding="utf-8")
+    running_ovens.mark(load_oven(file).name, before)
+    code, said = asked("bench", "output.lamp.register")
+    assert code == 3, said
+    assert file.read_text(encoding="utf-8") == before
+
+
+def test_a_bundled_oven_and_a_name_are_left_alone(file: Path, asked) -> None:
+    assert asked("tempering-oven", "limit")[0] == 2
+    code, said = asked("bench", "name")
+    assert code == 2
+    assert "name" in said
+
+
+def test_a_file_with_a_mistake_can_be_mended(file: Path, asked) -> None:
+    text = file.read_text(encoding="utf-8")
+    file.write_text(text.replace("register = 3  # K3", "register = 70000  # K3"), encoding="utf-8")
+    code, said = asked("bench", "output.lamp.register", answers=("3",))
+    assert code == 0, said
+    assert load_oven(file).output.lamp.register_no == 3
