@@ -44,7 +44,8 @@ class Report(NamedTuple):
     """Which ovens were read back as off, who did it, what stood in the way, and where each is cut by hand.
 
     `notes` say what did not keep any of them from being off. `code` as the protocol has it: 0 is good.
-    `slow` is how long a look takes while it is asked, in s; `watched` are silent ovens that nothing heated.
+    `slow` is how long a look takes while it is asked, in s; `reads_off` are ovens that read off with the last
+    look and are only asked again; `watched` are silent ovens that nothing heated.
     """
 
     verified: dict[str, bool]
@@ -55,6 +56,7 @@ class Report(NamedTuple):
     code: int = 1
     slow: Mapping[str, float] = MappingProxyType({})
     watched: frozenset[str] = frozenset()
+    reads_off: frozenset[str] = frozenset()
 
     @property
     def good(self) -> bool:
@@ -131,7 +133,8 @@ class OffMeans:
     def so_far(self) -> Report:
         """Return what is known while it is still tried."""
         read = {name: name in self.state.read for name in sorted(self.state.charge)}
-        return Report(read, "kilnctl", isolators=dict(self._isolators), slow=self.pace.looks_s())
+        off, looks_s = self.pace.read_off(), self.pace.looks_s()
+        return Report(read, "kilnctl", isolators=dict(self._isolators), slow=looks_s, reads_off=off)
 
     def told(self, alarm: bool) -> tuple[Report, bool]:
         """Return what is told meanwhile. A silent board that was only watched alarms nobody."""

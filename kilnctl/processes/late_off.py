@@ -68,7 +68,7 @@ class LateOff:
     def say(self, alarm: bool) -> None:
         """Say it, where something is not off yet and no alarm was raised before. Never raises."""
         with self._lock:
-            if self._alarmed or not self._waiting():
+            if self._alarmed or self._over.is_set() or not self._waiting():
                 return
             self._alarmed = alarm
             try:
@@ -86,8 +86,10 @@ class LateOff:
             return True
 
     def cancel(self) -> None:
-        """Say nothing more: the line of the end follows."""
+        """Say nothing more: the line of the end follows, after the one that is being written."""
         self._over.set()
+        if self._lock.acquire(timeout=SAID_S):
+            self._lock.release()
 
 
 def _bare_alarm() -> None:

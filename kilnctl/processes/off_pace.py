@@ -44,10 +44,14 @@ class Pace:
         """Return how long a look takes at each oven whose board answers."""
         return {**self._told, **self._at_ports.looks_s()}
 
+    def read_off(self) -> frozenset[str]:
+        """Return the ovens that were read as off, and are only asked again to be sure."""
+        return self._read | self._at_ports.read_off()
+
     def latest_s(self, left: Collection[str]) -> float | None:
         """Return when the alarm comes for the ovens that are left; None where a board does not answer."""
         left, looks_s, untried = set(left), self.looks_s(), self._at_ports.untried()
-        if left <= self._read | self._at_ports.read_off():
+        if left <= self.read_off():
             return READ_S
         if not left <= looks_s.keys() | untried:
             return None

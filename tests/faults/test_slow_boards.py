@@ -62,12 +62,17 @@ def heats_by_hand(slow: Slow) -> None:
 
 
 def test_a_good_off_at_the_port_is_called_slow_and_raises_no_alarm(slow: Slow) -> None:
+    slow.bench._late_s = 0.17  # the first look ends after the first words and before the second ones
     heats_by_hand(slow)
     code, said, _ = slow.off()
     assert code == 0, said
     assert CALM in said
     assert ALARM not in said
     assert slow.bench.relays.tables["coil"][0] == 0
+    first, *more, last = said.splitlines()
+    assert "not read back as off yet" in first, "nothing was read at 0.7 s"
+    assert [line for line in more if "not read back" in line] == [], "at 2 s it has read off once or twice"
+    assert last.startswith("heat is off, read back")
 
 
 def test_a_slow_board_that_falls_silent_in_mid_off_raises_it(slow: Slow) -> None:

@@ -79,14 +79,18 @@ def line(report: Report) -> str:
 def line_so_far(report: Report, alarm: bool) -> str:
     """Return the one line for who waits: with `alarm` what to do first, then which oven is not off yet."""
     not_off = [name for name, good in report.verified.items() if not good]
-    where = _where(report, not_off)
     if alarm:
+        where = _where(report, not_off)
         return f"CUT THE POWER{where}. Not read back as off yet: {', '.join(not_off)}; still trying"
+    unread = [name for name in not_off if name not in report.reads_off]
+    where = _where(report, unread)
     by_hand = f" If it cannot wait, cut the power{where}" if where else ""
     slow = [f"{name} answers, but slowly ({report.slow[name]:.1f} s a look, and it takes {READS})"
             for name in not_off if report.slow.get(name, 0.0) >= SLOW_S]  # fmt: skip
-    why = f" {', '.join(slow)}." if slow else ""
-    return f"still asking: {', '.join(not_off)}, not read back as off yet.{why}{by_hand}"
+    said = [f"{name} reads off, and is asked again to be sure." for name in not_off if name not in unread]
+    said += [f"still asking: {', '.join(unread)}, not read back as off yet."] if unread else []
+    said += [f"{', '.join(slow)}."] if slow else []
+    return f"{' '.join(said)}{by_hand}"
 
 
 def _where(report: Report, ovens: Sequence[str]) -> str:

@@ -64,6 +64,22 @@ def test_the_line_names_the_place_of_the_isolator_and_says_it_once() -> None:
     assert not_off({"isolator": "red switch"}) == ("OFF IS NOT CONFIRMED. CUT THE POWER NOW: red switch")
 
 
+def test_what_reads_off_already_is_not_called_unread() -> None:
+    """Three looks in a row make it sure: after the first one "not read back as off yet" is not so."""
+    slow = {"left": 0.8, "right": 0.8}
+    at = {"left": "red switch", "right": "plug"}
+    one = Report({"left": False}, "kilnctl", isolators=at, slow=slow, reads_off=frozenset({"left"}))
+    said = line_so_far(one, False)
+    assert said.startswith("left reads off")
+    assert "not read" not in said
+    assert "cut the power" not in said
+    both = one._replace(verified={"left": False, "right": False})
+    said = line_so_far(both, False)
+    assert "still asking: right, not read back as off yet" in said
+    assert said.endswith("cut the power at: plug")
+    assert "left reads off" in said
+
+
 def test_nothing_connected_is_no_success() -> None:
     assert "cut its power by hand" in line(Report({}, "kilnctl"))
 

@@ -39,6 +39,40 @@ def test_both_are_said_in_time_by_themselves() -> None:
     assert said[-1] is True
 
 
+def test_no_calm_word_comes_after_the_line_of_the_end() -> None:
+    """It was put together while the board did not read off yet, and written after "heat is off"."""
+    lines: list[str] = []
+    begun = threading.Event()
+
+    def tell(alarm: bool) -> None:
+        begun.set()
+        time.sleep(0.05)
+        lines.append("still asking")
+
+    late = LateOff(0.0, 60.0, lambda: True, tell)
+    assert begun.wait(20.0)
+    late.cancel()
+    lines.append("heat is off")
+    late.say(alarm=False)
+    time.sleep(0.1)
+    assert lines == ["still asking", "heat is off"]
+
+
+def test_a_terminal_that_does_not_read_holds_up_no_end() -> None:
+    stuck, begun = threading.Event(), threading.Event()
+
+    def tell(alarm: bool) -> None:
+        begun.set()
+        stuck.wait(20.0)
+
+    late = LateOff(0.0, 60.0, lambda: True, tell)
+    assert begun.wait(20.0)
+    began_s = time.monotonic()
+    late.cancel()
+    stuck.set()
+    assert time.monotonic() - began_s < 2.0
+
+
 def said_by_a_slow_board(latest_s: list[float | None]) -> tuple[list[bool], float]:
     """Return what is heard of an off whose board is so slow, look by look, and when the alarm was raised."""
     said, alarmed, began_s = [], threading.Event(), time.monotonic()
