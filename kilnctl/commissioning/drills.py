@@ -31,6 +31,10 @@ ANSWERED = (
     "the line answered again after {:.1f} s, before you were asked to plug the cable in: the heat is off"
 )
 NEVER_OUT = "the line answered for all of it: the cable was not out, or it was another one; the heat is off"
+NO_CALL = (
+    "{}: nobody could be called. Compare its number with the board's list (`kilnctl oven change OVEN KEY` "
+    "asks for it again), or take it out of the file"
+)
 OVER_K = 10.0
 SENSOR_C, SENSOR_BAND_K = 100.0, 5.0
 WARM_K = 2.0
@@ -60,8 +64,23 @@ def bus(bench: DrillRig) -> Finding:
         return Finding(False, None, LIVE_WHILE_OFF)
     if scan.link.foreign:
         return Finding(False, None, f"{scan.link.foreign} frames that nobody asked for")
+    if no_call := refused_call(bench.oven_io):
+        return Finding(False, None, no_call)
     odd = "" if scan.process.good else f"; {scan.process.why}: the cold check tells what would make it right"
     return Finding(True, None, f"every output reads off, no foreign messages{odd}")
+
+
+def refused_call(oven_io: OvenIO) -> str:
+    """Return which of horn and lamp takes no word, told off a few times, and what to do; "" for none.
+
+    A board whose watchdog has tripped may refuse all words: it is armed for this, the heat off.
+    """
+    for _ in range(LOST):
+        if not (said := oven_io.sound(horn=False, lamp=False)):
+            return ""
+    if oven_io.arm_for_calls():
+        said = oven_io.sound(horn=False, lamp=False)
+    return NO_CALL.format(said) if said else ""
 
 
 def hold(bench: DrillRig) -> Finding:
@@ -224,10 +243,14 @@ def weld(bench: DrillRig) -> Finding:
 
 def horn(bench: DrillRig) -> Finding:
     """Sound horn and lamp for five seconds; a person says whether it was heard and seen."""
+    if no_call := refused_call(bench.oven_io):
+        return Finding(False, None, no_call)
+    refused = ""
     for second in range(6):
-        bench.oven_io.sound(second < 5, second < 5)
+        refused = bench.oven_io.sound(second < 5, second < 5) if second < 5 else refused
         bench.tick(heat=False)
-    return Finding(True, None, "sounded for five seconds")
+    bench.oven_io.sound(horn=False, lamp=False)
+    return Finding(not refused, None, NO_CALL.format(refused) if refused else "sounded for five seconds")
 
 
 DRILLS: dict[str, Callable[[DrillRig], Finding]] = {

@@ -8,13 +8,14 @@ from kilnctl.errors import DeviceError
 
 if TYPE_CHECKING:
     from kilnctl.config.places import Switch
-    from kilnctl.config.wiring import Heater, Output
+    from kilnctl.config.wiring import Heater, Output, Outputs
     from kilnctl.devices.interfaces import HeatRequest
 
 
 FLOAT_SHARE = 1e-3  # of the span of a float that is read back; a set-point is shown to a tenth
 SETPOINT_STEP = 0.1
 SAME = 1e-6  # decimals in a line of text
+ON_AGAIN_S, SELDOM_S, MISSED = 3.0, 10.0, 3  # of horn and lamp
 OWN_LIMIT = (
     "; does the instrument's own high limit for its set-point lie below that? Set it at the instrument to "
     "the oven's limit"
@@ -135,3 +136,36 @@ def _read_as(output: "Output", written: float) -> float:
     if written == output.on and output.reads_on is not None:
         return output.reads_on
     return output.reads_off if written == output.off and output.reads_off is not None else written
+
+
+class Caller:
+    """What a horn or lamp was told last. One that takes no word is tried seldom: the heat needs the line.
+
+    `why` is what was said in place of the last word's answer, "" once one was taken.
+    """
+
+    def __init__(self) -> None:
+        self.why = ""
+        self._on: bool | None = None
+        self._at_s, self._missed = 0.0, 0
+
+    def due(self, on: bool, now_s: float) -> bool:
+        """Return whether it must be written; on again now and then, for its board may have dropped it."""
+        since_s = now_s - self._at_s
+        if self._missed >= MISSED:
+            return since_s > SELDOM_S
+        return self._on is not on or (on and since_s > ON_AGAIN_S)
+
+    def took(self, on: bool, now_s: float) -> None:
+        """Note a word that was taken."""
+        self.why, self._on, self._at_s, self._missed = "", on, now_s, 0
+
+    def missed(self, why: str, now_s: float) -> None:
+        """Note a word that was not: it may sound all the same, for perhaps the answer was lost."""
+        self.why, self._on, self._at_s, self._missed = why, None, now_s, self._missed + 1
+
+
+def callers(outputs: "Outputs") -> "dict[str, tuple[Output, Caller]]":
+    """Return horn and lamp where the oven has them, told nothing yet."""
+    both = {"horn": outputs.horn, "lamp": outputs.lamp}
+    return {name: (output, Caller()) for name, output in both.items() if output is not None}

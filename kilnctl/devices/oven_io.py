@@ -13,6 +13,7 @@ from kilnctl.devices.heat_cutter import HeatCutter
 from kilnctl.devices.identity import check_identity, check_simulated
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.outputs import (
+    callers,
     heats,
     likely_limit,
     off_value,
@@ -44,7 +45,7 @@ class WiredIO(HeatCutter):
         # A spare module that is silent is told by what it protects, and must not pass for a bad wire.
         wired = (oven.signal.process, oven.output.heater, oven.output.contactor, oven.dead_man)
         self._hangs_on = {place.device for place in wired if place is not None}
-        self._sounding: dict[str, bool] = {}
+        self._callers = callers(self.oven.output)
         self._armed = self._begun = False
         self._arms_left, self._again_left = oven.arm, ARMED_AGAIN
         self.refused, self._greetings = "", 0
@@ -89,7 +90,7 @@ class WiredIO(HeatCutter):
         for identity in self.oven.identity:
             check_identity(identity, self._devices[identity.device])
         self._scanner.forget()
-        self._sounding.clear()
+        self._callers = callers(self.oven.output)
         for name, device in self._devices.items():
             device.greeted = epochs[name]
         self._greetings += 1
@@ -235,6 +236,7 @@ class WiredIO(HeatCutter):
                 self._arm_watchdog()
                 self._edge()
                 self._feed_dead_man()
+                self._callers = callers(self.oven.output)
                 if all(self._reads(output, off_value(output)) for output in self._heat_outputs):
                     return True
                 self._cut()
@@ -257,8 +259,8 @@ class WiredIO(HeatCutter):
 
         A write that only repeats what this tick's scan has just read back needs no second look.
         """
-        repeats = isinstance(output, Heater) and _is(self._scanner.heater_raw, output, value)
-        self._scanner.heater_raw = None
+        seen, self._scanner.heater_raw = self._scanner.heater_raw, None
+        repeats = isinstance(output, Heater) and seen is not None and reads_as_written(output, seen, value)
         if repeats and value != off_value(output) and output is self._kept:
             return True  # its memory wears out; reading it was talk enough
         is_off = value == off_value(output)
@@ -317,29 +319,25 @@ class WiredIO(HeatCutter):
 
     def sound(self, horn: bool, lamp: bool) -> str:
         """Drive horn and lamp where the oven has them; return what was refused, or "". Never raises."""
-        refused = ""
-        for name, output, on in (
-            ("horn", self.oven.output.horn, horn),
-            ("lamp", self.oven.output.lamp, lamp),
-        ):
-            if output is None or self._sounding.get(name) is on:
+        for name, (output, caller) in self._callers.items():
+            on, now_s = horn if name == "horn" else lamp, self._clock.real_s()
+            if not caller.due(on, now_s):
                 continue
+            device = self._devices[output.device]
+            silent = device.silent
             try:
-                self._devices[output.device].write(output, output.on if on else output.off)
-                self._sounding[name] = on
+                device.write(output, output.on if on else output.off)
+                caller.took(on, now_s)
             except Exception as e:  # a dead horn must not stop a heat's last words
-                self._sounding.pop(name, None)  # it may sound: the answer may have been lost, not the word
-                self.why = refused = str(e)
-        return refused
+                self.why = f"output.{name}: {e}"
+                caller.missed(self.why, now_s)
+                device.silent = silent  # one number that nothing answers to is no silent board
+        return "; ".join(caller.why for _, caller in self._callers.values() if caller.why)
 
     def close(self) -> None:
         """Heat off, then give the ports back, except those that another oven uses. Never raises."""
         self.off()
         self._shared.give_back(self.oven)
-
-
-def _is(read: float | None, output: Output, value: float) -> bool:
-    return read is not None and reads_as_written(output, read, value)
 
 
 def open_oven_io(oven: Oven, clock: Clock, time_scale: float = 1.0, buses: Buses | None = None) -> WiredIO:

@@ -235,6 +235,7 @@ class Runner:
         if now.oven_changed:
             found.append(Alarm("oven_changed", now.oven_changed, observation.at_s, Priority.LATER))
         found += self._held_back.alarms(observation.at_s, heat.station.oven_io)
+        found += self._caller.alarms(observation.at_s) if self._caller is not None else ()
         if found or now.alarms.standing:
             self._note_alarms(tuple(found))
         if now.state == "tripped":

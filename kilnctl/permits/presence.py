@@ -32,7 +32,7 @@ WINDOWS = ("gnome-terminal-", "gnome-terminal", "konsole", "xterm", "xfce4-termi
            "lxterminal", "qterminal", "ptyxis", "kgx", "alacritty", "kitty", "foot", "terminator",
            "tilix", "urxvt", "st")  # fmt: skip
 LOGINCTL_S = 3.0
-SHOWS = 6
+SHOWS, WRONG = 6, 3  # how often the numbers are shown, and may be miscounted: three guesses in 125
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,8 +142,9 @@ def prove(
 ) -> None:
     """Show numbers with the oven's lamp (or horn) and ask for them. `oven_io` is connected, the heat is off.
 
-    `code` is drawn where it is not given; whoever has missed it is shown another. Raises RunRefused for a
-    wrong answer, for who leaves, for a board that refuses calls, and for an oven without lamp and horn.
+    `code` is drawn where it is not given; whoever has missed or miscounted it is shown another: a new start
+    would show one too. Raises RunRefused for wrong answers, for who leaves, for a board that refuses calls,
+    and for an oven without lamp and horn.
     """
     shown_by = "lamp" if oven.output.lamp else "horn" if oven.output.horn else ""
     if not shown_by:
@@ -153,6 +154,7 @@ def prove(
         )
     rests_s = rests_to_try_s(oven, shown_by)
     say(what_to_look_at(oven, shown_by, rests_s[0]))
+    wrong = 0
     for _ in range(SHOWS):
         drawn = code or "".join(str(random.SystemRandom().randint(1, MOST)) for _ in range(NUMBERS))
         rests_s = show_at_its_pace(oven_io, clock, drawn, shown_by, rests_s, say)
@@ -160,14 +162,16 @@ def prove(
             f"The {shown_by} of {oven.name} gave {NUMBERS} numbers after one long call. "
             "Which (like 2 1 4; Enter: other ones, q: leave)? "
         ).strip()
-        if typed:
+        if typed.lower() == "q":
+            raise RunRefused("left at the question for the numbers; the heat is off")
+        if re.sub(r"\D", "", typed) == drawn:
+            return
+        wrong += bool(typed)
+        if wrong == WRONG:
             break
-        say("Once more, with other numbers.")
-    if typed.lower() == "q":
-        raise RunRefused("left at the question for the numbers; the heat is off")
-    if re.sub(r"\D", "", typed) != drawn:
-        raise RunRefused(
-            f"the {shown_by} gave other numbers: this is confirmed at the machine, or not at all. "
-            f"Did the {shown_by} stay dark or silent? Then the dead-man may drop its output too, and nothing "
-            f"feeds it now: put the {shown_by} at another output"
-        )
+        say(f"{'It gave other numbers. ' if typed else ''}Once more, with other numbers.")
+    raise RunRefused(
+        f"the {shown_by} gave other numbers: this is confirmed at the machine, or not at all. "
+        f"Did the {shown_by} stay dark or silent? Then the dead-man may drop its output too, and nothing "
+        f"feeds it now: put the {shown_by} at another output"
+    )

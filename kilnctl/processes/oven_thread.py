@@ -14,7 +14,7 @@ from kilnctl.heat import trip_record
 from kilnctl.heat.heat_state import Heat
 from kilnctl.heat.job import Outcome
 from kilnctl.heat.runner import Runner
-from kilnctl.heat.telling.annunciator import whom_to_call
+from kilnctl.heat.telling.annunciator import Calls, may_arm, whom_to_call
 from kilnctl.heat.telling.horn_patterns import attention
 from kilnctl.heat.telling.snapshot_builder import snapshot
 from kilnctl.heat.telling.time_left import NO_FORECAST
@@ -217,7 +217,7 @@ class Hosted:
 
     def _watch(self, oven_io: OvenIO) -> None:
         """Send off and show the oven with every tick until it is cold: hot steel stays hot after the run."""
-        runner, deadline_s = self.runner, self.clock.now_s()
+        runner, deadline_s, calls = self.runner, self.clock.now_s(), Calls(oven_io)
         runner.begin_watch()
         while not self._leave.is_set() and not self._never_powered():
             with self._oven_io_lock:
@@ -225,7 +225,7 @@ class Hosted:
                 self._off = oven_io.off()
             runner.watch_cut(scan, self._off)
             self._mark_by(scan)
-            self._call(oven_io)
+            self._call(calls)
             self.publish(runner)
             if (after := runner.now.after) is not None and after.over(self._off, self.clock.now_s()):
                 return
@@ -244,13 +244,13 @@ class Hosted:
     def _never_powered(self) -> bool:
         return unpowered(self.heat, self.runner.now) and never_heated(self.heat, self.runner.now)
 
-    def _call(self, oven_io: OvenIO) -> None:
+    def _call(self, calls: Calls) -> None:
         """Sound the trip until somebody has heard it; nothing else calls after the end."""
         if self.heat.station.can_call:
             now = self.runner.now
             call = whom_to_call(now) if now.state == "tripped" else ""
             attends = attention(call, self._sequence, now.alarms.heard)
-            oven_io.sound(attends.horn, attends.lamp)
+            calls.sound(attends, may_arm(now))
 
     def _end(self, oven_io: OvenIO) -> None:
         """Leave the oven: off, horn silent, port given back; where it may be hot, a sign says so."""

@@ -159,6 +159,21 @@ def test_numbers_that_were_missed_are_shown_again_and_others(oven) -> None:
     assert len(told) == 3
 
 
+def test_one_miscount_is_no_end_of_a_start(oven) -> None:
+    """All its questions were asked again for it. A new start would show other numbers too."""
+    clock = VirtualClock()
+    lamp, answers, said = Lamp(clock), iter(["9", "", "seen"]), []
+
+    def ask(_: str) -> str:
+        typed = next(answers)
+        told = lamp.seen(1) if typed == "seen" else typed
+        lamp.calls.clear()
+        return told
+
+    presence.prove(oven, lamp, clock, ask, say=said.append)
+    assert sum("other numbers" in line for line in said) == 2
+
+
 def test_whoever_leaves_at_the_question_has_the_heat_off(oven) -> None:
     lamp = Lamp(clock := VirtualClock())
     with pytest.raises(RunRefused, match=r"left at the question.*the heat is off"):
