@@ -28,9 +28,9 @@ def pytest_configure(config: pytest.Config) -> None:
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """All workers have their tests in one order, wherever they began: files that wait among files that compute.
+    """All workers have their tests in one order, wherever they began: what waits among what computes.
 
-    What takes long alone is the first of its kind, and the last fifth of the run waits for nothing.
+    A file that takes long alone is among the first of its kind; the last fifth of the run waits for nothing.
     """
     waits = {item.path for item in items if "real_bytes" in item.keywords}
     first = {item.path for item in items if "begins_first" in item.keywords}

@@ -151,10 +151,10 @@ class LiveHeat:
             self.started.append(shared().start((), self._env(), fds, SUPERVISOR[-1]))
         ensure_controller()
 
-    def heat(self) -> subprocess.Popen[str] | Command:
-        """Start a run at full power and return when heat flows."""
+    def heat(self, text: str = FULL_POWER) -> subprocess.Popen[str] | Command:
+        """Start a run, at full power if nothing else is asked, and return when heat flows."""
         job = self.home / "full-power.toml"
-        job.write_text(FULL_POWER, encoding="utf-8")
+        job.write_text(text, encoding="utf-8")
         words = ("run", str(job), "--oven", str(self.oven), "--time-scale", str(self.speed), "--json")
         process = self.start(*words)
         assert until(lambda: self.hot() or process.poll() is not None, 90.0)

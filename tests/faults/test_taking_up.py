@@ -51,7 +51,7 @@ def live() -> Iterator[LiveHeat]:
 
 
 def learned(live: LiveHeat) -> None:
-    """Let the oven be known: one that nobody has learned is watched for minutes before it heats while warm."""
+    """Let the oven be known: a warm one that nobody has learned is watched for minutes before it heats."""
     model = json.loads((LEARNED / "tempering-oven.json").read_text(encoding="utf-8"))
     with Logbook(live.home / "logbook.sqlite") as book:
         add(book, LearnedOven(live.name, model), time.time())

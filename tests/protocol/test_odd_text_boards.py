@@ -21,6 +21,7 @@ from kilnctl.tomlfile import loads
 
 pytestmark = pytest.mark.real_bytes
 ON = HeatRequest(True, 1.0)
+TRIES = 3  # of a look each of whose questions has 0.2 s: a busy machine may answer one later
 FILE = """
 name = "odd"
 use = "tempering"
@@ -129,7 +130,10 @@ def test_the_bus_check_advises_a_checksum_with_which_it_has_an_answer(written: s
     board = Micro(rest, rest)
     probe = Probe(oven(board.line.path, written), RealClock())
     try:
-        (found,) = probe.answers()
+        for _ in range(TRIES):
+            (found,) = probe.answers()
+            if "it does with" in found.say:
+                break
         assert not found.good
         assert 'checksum_after = "$#"' in found.say
         assert "it does with" in found.say

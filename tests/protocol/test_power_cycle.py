@@ -68,6 +68,8 @@ def heated(kind: str, restart_at: Callable[[int], bool], ticks: int = 19) -> Dri
         rig = DrillRig(oven, oven_io, clock)
         for tick in range(ticks):
             rig.tick(heat=True, every_s=TICK_S)
+            if rig.trip is not None:
+                break
             if restart_at(tick):
                 bench.restart()
     finally:
@@ -78,8 +80,12 @@ def heated(kind: str, restart_at: Callable[[int], bool], ticks: int = 19) -> Dri
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_board_that_drops_its_output_three_times_ends_the_heat(kind: str) -> None:
-    """K1 opened, a second later ON was written again, and nobody was told."""
-    rig = heated(kind, lambda tick: tick in (6, 11, 16))
+    """K1 opened, a second later ON was written again, and nobody was told.
+
+    Where a busy machine loses an answer the board is greeted, off first: a drop just then counts for nobody,
+    and another one comes.
+    """
+    rig = heated(kind, lambda tick: tick % 5 == 1 and tick > 5, ticks=60)
     assert rig.trip is not None
     assert (rig.trip.kind, rig.trip.reaction) == ("board_restarts", Reaction.STOP)
     assert "dropped its output by itself" in rig.trip.reason

@@ -9,6 +9,7 @@ from kilnctl.errors import ProfileError
 from kilnctl.treatment.steel.steels import load_steel
 from kilnctl.treatment.steel.temper_choice import TemperChoice, temper_choice
 
+pytestmark = pytest.mark.begins_first
 GRADES = sorted(known("steels"))
 GOALS = [half / 2 for half in range(140, 39, -1)]  # 70 to 20 HRC, softer and softer
 
