@@ -87,7 +87,8 @@ def _slack(output: "Output") -> float:
 
 def likely_limit(output: "Output", error: "DeviceError") -> str:
     """Return why an instrument may refuse a set-point as a value, empty for anything else."""
-    value = "illegal data value" in str(error)  # the words of the Modbus application protocol for code 3
+    # The words of the Modbus application protocol for code 3; a text board has none of its own for a value.
+    value = "illegal data value" in str(error) or "the device answers" in str(error)
     return OWN_LIMIT if value and getattr(output, "kind", "") == "set-point" else ""
 
 

@@ -27,7 +27,7 @@ from kilnctl.devices.port import Line
 from kilnctl.devices.signals import OPEN_RAW
 from kilnctl.devices.text_numbers import digits, expression, meant, number
 from kilnctl.devices.unasked import Unasked
-from kilnctl.errors import BadReply, DeviceBusy, DeviceError, NoReply
+from kilnctl.errors import BadReply, DeviceBusy, DeviceError, DeviceRefused, NoReply
 
 if TYPE_CHECKING:
     from kilnctl.config.device_keys import Ask, TextDevice
@@ -37,6 +37,11 @@ if TYPE_CHECKING:
 LONGEST, SHOWN = 240, 80
 AGAIN_S = 0.05  # after which a board that is busy is asked again
 NO_ECHO = "and the line that was sent did not come back, though the file says echoes = true"
+# How boards begin the answer to a command that they do not take (common practice, no single source).
+REFUSES = re.compile(
+    r"\W*(?:\?|(?:err(?:or)?|nac?k|fail(?:ed|ure)?|invalid|illegal|denied|refused|rejected|bad|unknown|what)\b)",
+    re.IGNORECASE,
+)
 NOT_ASCII = "\N{REPLACEMENT CHARACTER}{1,4}"  # such as a degree sign, in whatever code the board has
 
 
@@ -91,7 +96,7 @@ class TextBoard(WiredDevice):
         expected = None if tell.reply is None else self._answer_of(tell.reply, field)
         try:
             self._exchange(
-                send, lambda line: self._talk(line, send, expected, force), force, greeted=not force
+                send, lambda line: self._talk(line, send, expected, force, True), force, greeted=not force
             )
         except DeviceError:
             self._written[field] = min(before, raw)  # no later line that sets both may bring it
@@ -149,9 +154,12 @@ class TextBoard(WiredDevice):
             return BadReply(f"{self.name}: {text!r} is no number for {field}")
 
     def _talk(
-        self, line: Line, send: str, expected: re.Pattern[str] | None, at_once: bool
+        self, line: Line, send: str, expected: re.Pattern[str] | None, at_once: bool, tells: bool = False
     ) -> re.Match[str] | None:
-        """Send a line and return the answer that it has; None where it has none."""
+        """Send a line and return the answer that it has; None where it has none.
+
+        What it `tells` may be refused; in place of a reading such words are none.
+        """
         if not at_once:
             self._await_banner(line)
         heard = self._bus.overheard()
@@ -171,6 +179,9 @@ class TextBoard(WiredDevice):
         self.started_anew(send, send != self._device.who and self._banner.seen_in(got), at_once=False)
         try:
             got = self._checked(got, send)
+            if tells and REFUSES.match(got) and not expected.fullmatch(got):
+                self._take_prompt(line, send)
+                raise DeviceRefused(f"{self.name}, {send}: refused: the device answers {got[:SHOWN]!r}")
             for _ in range(expected.pattern.count("\n")):
                 got += "\n" + self._checked(self._read(line, send), send)
             match = expected.fullmatch(got)
