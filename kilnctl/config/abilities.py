@@ -65,7 +65,7 @@ def heating(oven: Oven) -> tuple[str, ...]:
 def _late_off(oven: Oven) -> tuple[str, ...]:
     """Return where a timer must not hang: what holds the heat after an off is seen by nothing on the wire."""
     held_s, pulse = holds_for_s(oven), oven.output.heater.kind == "pulse"
-    if not pulse and not (oven.dead_man and oven.dead_man.timer):
+    if not pulse and not oven.timer:
         return ()
     where = "No timer relay" if pulse else "The timer relay hangs behind an output of its own,"
     late = f"the heat goes on for up to {held_s:g} s after every off, while the board reads off"
@@ -75,7 +75,7 @@ def _late_off(oven: Oven) -> tuple[str, ...]:
 def _drops(oven: Oven) -> str:
     if oven.dead_man is not None:
         after = f"{oven.dead_man.drops_after_s:g} s"
-        if oven.dead_man.timer:
+        if oven.timer:
             return f"the timer relay drops the heat {after} after the last edge from the computer"
         return f"the board drops the heat by itself {after} after the last word of the computer"
     if oven.output.heater.holds_s is not None:
@@ -91,7 +91,7 @@ def _drops(oven: Oven) -> str:
 def watches_calls(oven: Oven) -> bool:
     """Return whether horn or lamp sit on a board that has a watchdog of its own."""
     dead_man, output = oven.dead_man, oven.output
-    if dead_man is None or dead_man.timer:
+    if dead_man is None or oven.timer:
         return False
     watched = {dead_man.device, *(arm.device for arm in oven.arm)}
     return any(one is not None and one.device in watched for one in (output.horn, output.lamp))

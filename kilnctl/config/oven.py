@@ -207,23 +207,33 @@ class Oven(Strict):
         """
         seen = bool(self.signal.heater_live or self.signal.current_a)
         return self.output.heater.back is None and (
-            self._timer or (seen and self.output.heater.kind == "set-point")
+            self.timer or (seen and self.output.heater.kind == "set-point")
         )
 
     @property
     def dead_man_seen(self) -> bool:
         """False where only a person's lamp tells whether a timer behind the board has dropped the heat."""
         signal = self.signal
-        return not self._timer or bool(self.output.heater.back or signal.heater_live or signal.current_a)
+        return not self.timer or bool(self.output.heater.back or signal.heater_live or signal.current_a)
 
     @property
-    def _timer(self) -> bool:
-        return self.dead_man is not None and self.dead_man.timer
+    def timer(self) -> bool:
+        """True for a timer relay behind the board, whose drop the board's own output does not show.
+
+        Where the file does not say: one that is fed by two levels of an output makes edges for a timer; any
+        other two numbers switch no contact, and feed a watchdog of the board.
+        """
+        fed = self.dead_man
+        if fed is None or fed.shown is not None:
+            return fed is not None and not fed.shown
+        outputs = (self.output.heater, self.output.contactor, self.output.horn, self.output.lamp)
+        levels = [{one.on, one.off} for one in outputs if one is not None and one.device == fed.device]
+        return fed.then is not None and {fed.write, fed.then} in [{0, 1}, *levels]
 
     @property
     def timers_witness(self) -> str:
         """Return the key of the contact that shows the heat behind a timer, empty where there is none."""
-        if not self._timer:
+        if not self.timer:
             return ""
         if self.output.heater.back is not None:
             return "output.heater.back"
@@ -251,7 +261,7 @@ class Oven(Strict):
         if not self.identity and any(is_network(port.path) for port in self.port.values()):
             said.append("A network address and no identity: another device that gets it goes unnoticed.")
         if self.output.contactor is None:
-            said.append(NO_CONTACTOR_BUT_TIMER if self._timer else NO_CONTACTOR)
+            said.append(NO_CONTACTOR_BUT_TIMER if self.timer else NO_CONTACTOR)
             said.append("A relay that is off never isolates, and a solid-state one leaks: keep out.")
         if self.signal.second is None:
             said.append("No second sensor: a sensor that reads low goes unnoticed.")

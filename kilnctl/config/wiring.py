@@ -237,8 +237,8 @@ class SecondTemperature(Temperature):
 class DeadMan(Written):
     """What makes the board drop the heat by itself: `write` goes to the register in every healthy tick.
 
-    `then` is written in turn with `write`, for a timer relay that is kept up by edges; `shown` says
-    whether the output of the board reads off once it has dropped (left out: not with `then`). With
+    `then` is written in turn with `write`, for a timer relay that is kept up by edges, or a watchdog that
+    must change; `shown` says whether the output of the board reads off once it has dropped. With
     `counts_to` each number is one higher than the last, from `write` to that and round again.
     `drops_after` is how long the board holds the heat without it (a limit, so no default). Set
     `zero_drops` only where a 0 in this register drops the heat at once: on other boards a 0 switches the
@@ -253,11 +253,6 @@ class DeadMan(Written):
     drops_after_s: Annotated[DurationS, between(0.2, 60, "0.2 s and 60 s")] = Field(alias="drops_after")
     zero_drops: bool = False
     shown: bool | None = None
-
-    @property
-    def timer(self) -> bool:
-        """True for a timer relay behind the board, whose drop the board's own output does not show."""
-        return self.then is not None if self.shown is None else not self.shown
 
     @model_validator(mode="after")
     def _feeding_does_not_drop(self) -> Self:

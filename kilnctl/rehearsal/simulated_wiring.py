@@ -48,7 +48,7 @@ def board_for(oven: Oven, seed: int, plant: Plant | None = None, limit_c: float 
         or lines
         or heater.link_loss == "drops"
         or (heater.kind == "duty" and heater.holds_s is not None),
-        timer=oven.dead_man is not None and oven.dead_man.timer,
+        timer=oven.timer,
         contactor=oven.output.contactor is not None,
         limit_c=limit_c,
         follower=heater.kind == "set-point",

@@ -1,4 +1,4 @@
-"""A text panel that answers ERR to what it does not take: refused, said so, and never a success. Real bytes."""
+"""A text panel that answers ERR to what it does not take: refused, said so, never a success. Real bytes."""
 
 from collections.abc import Iterator
 
@@ -125,7 +125,7 @@ def test_a_panel_that_refuses_its_off_heats_nothing(panel: Panel, oven_io) -> No
 
 
 def test_an_error_in_place_of_a_reading_is_no_reading(panel: Panel, oven_io) -> None:
-    """There it may be a broken sensor, a late answer, anything: nothing was asked of it that it could refuse."""
+    """There it may be a broken sensor, a late answer, anything: it was told nothing to refuse."""
     oven_io.connect()
     panel.said = lambda line: panel.no  # type: ignore[method-assign]
     assert not oven_io.scan(0.0).process.good

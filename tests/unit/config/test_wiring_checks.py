@@ -194,3 +194,58 @@ def test_what_feeds_the_dead_man_comes_in_turn(keys, numbers):
         made.append(last := oven.dead_man.following(last))
     assert made == numbers
     assert oven.dead_man.following(99) == numbers[0]  # what another program has left there
+
+
+BENCH = """name = "bench"
+use = "tempering"
+build = "leaky"
+power = "1000 W"
+limit = "200 C"
+isolator = "red switch"
+switching = { kind = "solid-state" }
+port.p = { path = "/dev/p" }
+device.board = { port = "p", address = 1 }
+[signal.process]
+device = "board"
+table = "input"
+unit = "C"
+low = "-20 C"
+high = "400 C"
+register = 0
+[output.heater]
+device = "board"
+table = "holding"
+register = 3
+on = 256
+off = 512
+"""
+WATCHDOG = """
+[dead_man]
+device = "board"
+table = "holding"
+register = 9
+write = {write}
+then = {then}
+drops_after = "5 s"
+{shown}
+"""
+
+
+@pytest.mark.parametrize(
+    ("write", "then", "shown", "timer"),
+    [
+        (1, 0, "", True),
+        (0, 1, "", True),
+        (1, 2, "", False),
+        (0x55, 0xAA, "", False),
+        (256, 512, "", True),  # on and off of this board's outputs: such numbers switch a contact
+        (1, 0, "shown = true", False),
+        (1, 2, "shown = false", True),
+    ],
+)
+def test_two_numbers_that_switch_nothing_feed_a_watchdog_of_the_board(write, then, shown, timer) -> None:
+    """They were taken for the edges of a timer: attended heats only, and nothing looked at the output."""
+    text = BENCH + WATCHDOG.format(write=write, then=then, shown=shown)
+    oven = loads(text, Oven, ConfigError, "bench.toml")
+    assert oven.timer is timer
+    assert oven.dead_man_seen is not timer

@@ -148,7 +148,8 @@ def _of_a_dead_man(key: str, made: Made) -> list[FollowUp]:
     if key == "write":
         return [FollowUp("then", 0, None, True)]
     if key == "then" and made.get("then") is not None:
-        return [FollowUp("shown", False, False)]
+        edges = {made.get("write"), made["then"]} == {0, 1}  # as for a timer; of any other two it is written
+        return [FollowUp("shown", not edges, False if edges else None)]
     if key == "drops_after" and "then" not in made:
         return [
             FollowUp("counts_to", 255, None, True),
