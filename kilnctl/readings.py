@@ -87,7 +87,8 @@ class Scan:
     """One look at one oven. Signals that the oven file does not have are None.
 
     `heat_on` is what was read back from the output (memory of the board, not the contact);
-    `heater_live` comes from an auxiliary contact or current sensor: real heater power.
+    `heater_live` comes from an auxiliary contact or current sensor: real heater power. `timer_on` is the
+    contact of a timer relay behind the board.
     """
 
     at_s: float
@@ -109,6 +110,7 @@ class Scan:
     limit_open: bool | None = None
     counter: int | None = None
     follower_goal_c: float | None = None
+    timer_on: bool | None = None
 
 
 @value

@@ -102,7 +102,7 @@ def dead_man(shop: Shop, step: SetupStep) -> Result:
     )
     if not ready:
         return Result(False, note="the heater was not isolated")
-    if shop.oven.timers_witness:
+    if shop.oven.timers_witness or shop.oven.seen_by_timer:
         shop.tell("the timer is kept up with the heater's output off: a quarter of a minute")
         shows = shop.drill("fed", step)
         tell_finding(shop, shows)

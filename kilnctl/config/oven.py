@@ -181,6 +181,9 @@ class Oven(Strict):
         if timer is not None and timer.drops_after_s <= shortest_s:
             said = f"dead_man.drops_after must be longer than {shortest_s:g} s"
             raise wrong("drops", f"{said}: one edge in two ticks")
+        if self.dead_man is not None and self.dead_man.back is not None and not self.timer:
+            own = "a board's own watchdog shows at its outputs"
+            raise wrong("back", f"dead_man.back is the contact of a timer relay behind the board; {own}")
         if self.switching.window_s < self.tick_s:
             raise wrong("window", f"switching.window must not be shorter than a tick ({self.tick_s:g} s)")
         holds_s = self.output.heater.holds_s
@@ -214,7 +217,14 @@ class Oven(Strict):
     def dead_man_seen(self) -> bool:
         """False where only a person's lamp tells whether a timer behind the board has dropped the heat."""
         signal = self.signal
-        return not self.timer or bool(self.output.heater.back or signal.heater_live or signal.current_a)
+        shown = self.output.heater.back or signal.heater_live or signal.current_a
+        return not self.timer or bool(shown) or self.seen_by_timer
+
+    @property
+    def seen_by_timer(self) -> bool:
+        """True where the timer's own contact shows that it drops, and nothing sees the heat itself."""
+        signal, own = self.signal, self.dead_man is not None and self.dead_man.back is not None
+        return own and not (self.output.heater.back or signal.heater_live or signal.current_a)
 
     @property
     def timer(self) -> bool:
@@ -260,6 +270,10 @@ class Oven(Strict):
             )
         if not self.identity and any(is_network(port.path) for port in self.port.values()):
             said.append("A network address and no identity: another device that gets it goes unnoticed.")
+        if self.seen_by_timer:
+            said.append(
+                "The timer's own contact shows the timer only: what is stuck behind it goes unnoticed."
+            )
         if self.output.contactor is None:
             said.append(NO_CONTACTOR_BUT_TIMER if self.timer else NO_CONTACTOR)
             said.append("A relay that is off never isolates, and a solid-state one leaks: keep out.")

@@ -229,7 +229,8 @@ def _has_its_lines(name: str, place: Place, device: TextDevice) -> None:
         raise wrong("value", f"{name}: a line that sets two outputs needs off = 0 for the one beside")
     if isinstance(place, Written) and place.field not in device.tell:
         raise wrong("tell", f"{name}: the device has no tell.{place.field} that says how it is written")
-    read = not isinstance(place, DeadMan | Arm) and not name.endswith(("horn", "lamp"))
+    kept = isinstance(place, Arm) and place.stored
+    read = (kept or not isinstance(place, DeadMan | Arm)) and not name.endswith(("horn", "lamp"))
     back = isinstance(place, Output) and place.back is not None
     words = device.words.get(place.field)
     if words and isinstance(place, Output) and not {place.on, place.off} <= set(range(len(words))):

@@ -238,7 +238,8 @@ class DeadMan(Written):
     """What makes the board drop the heat by itself: `write` goes to the register in every healthy tick.
 
     `then` is written in turn with `write`, for a timer relay that is kept up by edges, or a watchdog that
-    must change; `shown` says whether the output of the board reads off once it has dropped. With
+    must change; `shown` says whether the output of the board reads off once it has dropped; `back` is the
+    timer's own contact at an input, made while it runs. With
     `counts_to` each number is one higher than the last, from `write` to that and round again.
     `drops_after` is how long the board holds the heat without it (a limit, so no default). Set
     `zero_drops` only where a 0 in this register drops the heat at once: on other boards a 0 switches the
@@ -253,6 +254,7 @@ class DeadMan(Written):
     drops_after_s: Annotated[DurationS, between(0.2, 60, "0.2 s and 60 s")] = Field(alias="drops_after")
     zero_drops: bool = False
     shown: bool | None = None
+    back: Switch | None = None
 
     @model_validator(mode="after")
     def _feeding_does_not_drop(self) -> Self:
@@ -275,11 +277,13 @@ class DeadMan(Written):
 class Arm(Written):
     """What is written once before the first heat after each off: it arms a watchdog or takes its latch back.
 
-    Never in a heat: a watchdog that has dropped the heat stays so until the next one is begun.
+    Never in a heat: a watchdog that has dropped the heat stays so until the next one is begun. `stored`: a
+    setting that the device keeps, written only where it reads otherwise: its memory wears out.
     """
 
     format: Format = "uint16"
     write: NeverBelow0
+    stored: bool = False
 
 
 class Signals(Strict):
@@ -318,7 +322,8 @@ def wired(signals: Signals, outputs: Outputs, dead_man: DeadMan | None) -> list[
         (f"{name}.exponent", p.exponent) for name, p in found if isinstance(p, Temperature) and p.exponent
     ]
     found += [(f"{name}.back", p.back) for name, p in found if isinstance(p, Output) and p.back]
-    return found + ([("dead_man", dead_man)] if dead_man else [])
+    found += [("dead_man", dead_man)] if dead_man else []
+    return found + ([("dead_man.back", dead_man.back)] if dead_man and dead_man.back else [])
 
 
 def _named(group: str, values: Strict) -> list[tuple[str, Place]]:

@@ -80,6 +80,11 @@ def reads_as_written(output: "Output", read: float, written: float) -> bool:
     return abs(read - written) <= _slack(output)
 
 
+def reads_as_asked(raw: "float | DeviceError", asked: float) -> bool:
+    """True where a register was read, and holds what would be written to it."""
+    return not isinstance(raw, DeviceError) and abs(raw - asked) <= SAME * max(1.0, abs(asked))
+
+
 def _slack(output: "Output") -> float:
     park_c: float | None = getattr(output, "park_c", None)
     return FLOAT_SHARE * abs(output.on - output.off) if park_c is None else 0.6 * SETPOINT_STEP
@@ -139,7 +144,7 @@ def _read_as(output: "Output", written: float) -> float:
     return output.reads_off if written == output.off and output.reads_off is not None else written
 
 
-class Caller:
+class Sounder:
     """What a horn or lamp was told last. One that takes no word is tried seldom: the heat needs the line.
 
     `why` is what was said in place of the last word's answer, "" once one was taken.
@@ -166,7 +171,7 @@ class Caller:
         self.why, self._on, self._at_s, self._missed = why, None, now_s, self._missed + 1
 
 
-def callers(outputs: "Outputs") -> "dict[str, tuple[Output, Caller]]":
+def sounders(outputs: "Outputs") -> "dict[str, tuple[Output, Sounder]]":
     """Return horn and lamp where the oven has them, told nothing yet."""
     both = {"horn": outputs.horn, "lamp": outputs.lamp}
-    return {name: (output, Caller()) for name, output in both.items() if output is not None}
+    return {name: (output, Sounder()) for name, output in both.items() if output is not None}

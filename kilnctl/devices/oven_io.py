@@ -13,10 +13,11 @@ from kilnctl.devices.heat_cutter import HeatCutter
 from kilnctl.devices.identity import check_identity, check_simulated
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.outputs import (
-    callers,
+    sounders,
     heats,
     likely_limit,
     off_value,
+    reads_as_asked,
     reads_as_written,
     takes_amount,
     wanted_value,
@@ -45,7 +46,7 @@ class WiredIO(HeatCutter):
         # A spare module that is silent is told by what it protects, and must not pass for a bad wire.
         wired = (oven.signal.process, oven.output.heater, oven.output.contactor, oven.dead_man)
         self._hangs_on = {place.device for place in wired if place is not None}
-        self._callers = callers(self.oven.output)
+        self._sounders = sounders(self.oven.output)
         self._armed = self._begun = False
         self._arms_left, self._again_left = oven.arm, ARMED_AGAIN
         self.refused, self._greetings = "", 0
@@ -57,11 +58,6 @@ class WiredIO(HeatCutter):
         self._armed, self._begun, self._arms_left = False, False, self.oven.arm
         self._scanner.heater_raw = None
         return super()._cut()
-
-    @property
-    def has_dead_man(self) -> bool:
-        """True when the board drops the heat by itself; without it no live heat."""
-        return self.oven.has_dead_man
 
     def connect(self) -> None:
         """Open the ports, off first, then check simulator and identities.
@@ -90,7 +86,7 @@ class WiredIO(HeatCutter):
         for identity in self.oven.identity:
             check_identity(identity, self._devices[identity.device])
         self._scanner.forget()
-        self._callers = callers(self.oven.output)
+        self._sounders = sounders(self.oven.output)
         for name, device in self._devices.items():
             device.greeted = epochs[name]
         self._greetings += 1
@@ -217,7 +213,9 @@ class WiredIO(HeatCutter):
         try:
             while self._arms_left:
                 arm, *left = self._arms_left
-                self._devices[arm.device].write(arm, arm.write)
+                device = self._devices[arm.device]
+                if not (arm.stored and reads_as_asked(device.read([arm])[0], arm.write)):
+                    device.write(arm, arm.write)
                 self._arms_left = tuple(left)
         except DeviceError as e:
             if not isinstance(e, DeviceBusy):
@@ -236,7 +234,7 @@ class WiredIO(HeatCutter):
                 self._arm_watchdog()
                 self._edge()
                 self._feed_dead_man()
-                self._callers = callers(self.oven.output)
+                self._sounders = sounders(self.oven.output)
                 if all(self._reads(output, off_value(output)) for output in self._heat_outputs):
                     return True
                 self._cut()
@@ -319,20 +317,20 @@ class WiredIO(HeatCutter):
 
     def sound(self, horn: bool, lamp: bool) -> str:
         """Drive horn and lamp where the oven has them; return what was refused, or "". Never raises."""
-        for name, (output, caller) in self._callers.items():
+        for name, (output, sounder) in self._sounders.items():
             on, now_s = horn if name == "horn" else lamp, self._clock.real_s()
-            if not caller.due(on, now_s):
+            if not sounder.due(on, now_s):
                 continue
             device = self._devices[output.device]
             silent = device.silent
             try:
                 device.write(output, output.on if on else output.off)
-                caller.took(on, now_s)
+                sounder.took(on, now_s)
             except Exception as e:  # a dead horn must not stop a heat's last words
                 self.why = f"output.{name}: {e}"
-                caller.missed(self.why, now_s)
+                sounder.missed(self.why, now_s)
                 device.silent = silent  # one number that nothing answers to is no silent board
-        return "; ".join(caller.why for _, caller in self._callers.values() if caller.why)
+        return "; ".join(sounder.why for _, sounder in self._sounders.values() if sounder.why)
 
     def close(self) -> None:
         """Heat off, then give the ports back, except those that another oven uses. Never raises."""

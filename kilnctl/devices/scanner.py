@@ -86,6 +86,7 @@ class Scanner:
             contactor_on=self._is_on("contactor", self._oven.output.contactor, raws),
             counter=self._counter(raws),
             follower_goal_c=self._follower_goal_c(),
+            timer_on=self._timer_on(raws),
             **optional,
         )
 
@@ -94,6 +95,10 @@ class Scanner:
         if heater.unit is None or self.heater_raw is None:
             return None
         return setpoint_c(heater, self.heater_raw)
+
+    def _timer_on(self, raws: Mapping[str, Raw]) -> bool | None:
+        place = self._wired.get("dead_man.back")
+        return switch(place, raws["dead_man.back"]) if isinstance(place, Switch) else None
 
     def _reading(self, name: str, raws: Mapping[str, Raw], at_s: float) -> Reading | None:
         match self._wired.get(f"signal.{name}"):

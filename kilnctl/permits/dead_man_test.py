@@ -229,6 +229,8 @@ def spoilt(scan: Scan) -> Finding:
 
 def seen_on(oven: Oven, scan: Scan) -> bool | None:
     """Return whether the heat is on where the dead-man acts."""
+    if oven.seen_by_timer:
+        return None if None in (scan.heat_on, scan.timer_on) else bool(scan.heat_on and scan.timer_on)
     return live(scan) if oven.drops_at_the_element else scan.heat_on
 
 

@@ -87,3 +87,70 @@ def test_a_contact_that_opens_with_the_heater_s_own_output_passes() -> None:
     assert passed, said
     assert "shows the heat" in said
     assert warm
+
+
+OWN = BARE + f"back = {CONTACT}\n"
+
+
+def test_the_timer_s_own_contact_is_the_proof_that_it_drops() -> None:
+    """It had no place in the file, and only a person who watched a lamp twice could prove the timer."""
+    passed, said, warm = dead_man_test(OWN, OnTheTimersContactor())
+    assert passed, said
+    assert "dead_man.back" in said
+    assert "dropped by itself" in said
+    assert "Did the lamp come on" not in said
+    assert warm
+
+
+class NeverMade(TimerBench):
+    """Its wire is off."""
+
+    def _pass(self) -> None:
+        super()._pass()
+        self.relays.tables["discrete"][0] = 0
+
+
+class TurnedRound(OnTheTimersContactor):
+    """The normally closed contact of the timer."""
+
+    def _pass(self) -> None:
+        super()._pass()
+        self.relays.tables["discrete"][0] ^= 1
+
+
+class Welded(OnTheTimersContactor):
+    """The timer's contact never opens again."""
+
+    def _pass(self) -> None:
+        super()._pass()
+        self.relays.tables["discrete"][0] = int(self._closed_until_s > 0.0)
+
+
+@pytest.mark.parametrize(
+    ("board", "why"),
+    [
+        (NeverMade, "never read on"),
+        (TurnedRound, "inverted"),
+        (Welded, "stays on"),
+        (TimerBench, "never read on"),
+    ],
+)
+def test_a_contact_that_does_not_follow_the_timer_is_no_proof(board, why: str) -> None:
+    """The plain bench's contact follows heater and timer, and belongs to `back` of the output."""
+    passed, said, warm = dead_man_test(OWN, board())
+    assert not passed
+    assert why in said
+    assert not warm
+
+
+def test_where_the_timer_s_contact_may_stand() -> None:
+    oven = loads(OWN.replace("PATH", "/dev/x"), Oven, ConfigError, "bench-oven.toml")
+    assert oven.dead_man_seen
+    assert any("stuck behind it" in line for line in oven.weaker)
+    with pytest.raises(ConfigError, match="one contact"):
+        loads(
+            OWN.replace("PATH", "/dev/x").replace("[dead_man]", f"back = {CONTACT}\n[dead_man]"),
+            Oven, ConfigError, "bench-oven.toml",
+        )  # fmt: skip
+    with pytest.raises(ConfigError, match="timer relay"):
+        loads(OWN.replace("PATH", "/dev/x").replace("then = 0\n", ""), Oven, ConfigError, "bench-oven.toml")

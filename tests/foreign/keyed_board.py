@@ -68,6 +68,7 @@ class Keyed(Unit):
         self.store_s, self.busy_until_s = store_s, 0.0
         self.pins = self.word = self.number = self.stored = self.refusals = 0
         self.armed = self.tripped = self.cable_out = False
+        self.time = 0  # what holding 19 keeps, without power too
         self.fed_s, self.lit_s, self.heated, self.deaf_to, self.busy_to = 0.0, 0.0, 0, 0, 0
         talk = rtu({17: self})
         self.line = OnAPty(lambda came: self._heard(*talk(came)))
@@ -104,7 +105,9 @@ class Keyed(Unit):
         first, value = struct.unpack(">HH", pdu[1:5])
         if pdu[0] in (3, 4):
             cells = (
-                {4: 210, 6: self.pins} if pdu[0] == 4 else {11: self.word, 20: self.armed, 21: self.number}
+                {4: 210, 6: self.pins}
+                if pdu[0] == 4
+                else {11: self.word, 19: self.time, 20: self.armed, 21: self.number}
             )
             got = [int(cells.get(first + i, 0)) for i in range(value)]
             return bytes([pdu[0], 2 * value]) + struct.pack(f">{value}H", *got)
@@ -120,6 +123,7 @@ class Keyed(Unit):
             self.heated += value & 3
         elif register == 19:
             self.stored += 1
+            self.time = value
             self.busy_until_s = time.monotonic() + self.store_s
         elif register == 20:
             if value != KEY or self.word:

@@ -71,6 +71,43 @@ def test_an_off_after_a_busy_arming_begins_it_anew(board: Keyed, oven_io: WiredI
     assert board.stored == 2
 
 
+def test_what_the_board_has_stored_already_is_not_stored_again(board: Keyed) -> None:
+    """Each heat wrote it anew, and such a memory bears so many writes only; the key is no setting."""
+    text = TEXT.format(board.path).replace("write = 10\n", "write = 10\nstored = true\n")
+    oven_io = open_oven_io(loads(text, Oven, ConfigError, "keyed.toml"), RealClock())
+    try:
+        oven_io.connect()
+        for heat in range(3):
+            oven_io.scan(float(heat))
+            assert oven_io.drive(ON), oven_io.why
+            assert oven_io.off()
+        assert (board.stored, board.time) == (1, 10)
+        assert board.armed or board.tripped, "the key was written"
+        board.time = 99  # somebody else has set it
+        oven_io.scan(4.0)
+        assert oven_io.drive(ON), oven_io.why
+        assert (board.stored, board.time) == (2, 10)
+    finally:
+        oven_io.close()
+
+
+def test_where_the_stored_number_cannot_be_read_it_is_written(
+    board: Keyed, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    text = TEXT.format(board.path).replace("write = 10\n", "write = 10\nstored = true\n")
+    oven_io = open_oven_io(loads(text, Oven, ConfigError, "keyed.toml"), RealClock())
+    before = board.answer
+    unread = b"\x03\x00\x13"
+    monkeypatch.setattr(board, "answer", lambda pdu: b"\x83\x02" if pdu[:3] == unread else before(pdu))
+    try:
+        oven_io.connect()
+        oven_io.scan(0.0)
+        assert oven_io.drive(ON), oven_io.why
+        assert board.stored == 1
+    finally:
+        oven_io.close()
+
+
 def test_a_reading_that_was_busy_once_is_no_bad_one(board: Keyed, oven_io: WiredIO) -> None:
     board.busy_to = 1
     seen = oven_io.scan(1.0)

@@ -28,7 +28,7 @@ def test_pulse_is_renewed_every_tick_and_is_a_dead_man(bench_of):
     heater = HEATER.replace("coil", "holding").replace("0 }", '4, kind = "pulse", on = 30, holds = "3 s" }')
     text = bench_of.__init__.__defaults__[0].replace(HEATER, heater)
     bench = bench_of(text[: text.index("[dead_man]")])
-    assert bench.oven_io.has_dead_man
+    assert bench.oven_io.oven.has_dead_man
     register(bench, 4, 0)
     bench.oven_io.connect()
     for tick in range(3):
@@ -191,7 +191,7 @@ def test_a_set_point_that_must_come_again_is_written_in_every_tick_and_is_a_dead
     heater = FOLLOWER.replace(" }", ', holds = "10 s" }')
     text = bench_of.__init__.__defaults__[0].replace(HEATER, heater)
     bench = bench_of(text[: text.index("[dead_man]")])
-    assert bench.oven_io.has_dead_man
+    assert bench.oven_io.oven.has_dead_man
     register(bench, 4, 0)
     bench.oven_io.connect()
 

@@ -16,6 +16,9 @@ Read = Callable[[Place], float | DeviceError]
 
 def heat_seen(oven: Oven, read: Read) -> bool | None:
     """Return whether the heat is on where the dead-man acts, None where it cannot be read."""
+    if oven.seen_by_timer and oven.dead_man is not None and (contact := oven.dead_man.back) is not None:
+        both = output_seen(oven.output.heater, read), switch(contact, read(contact))
+        return None if None in both else all(both)
     return _live(oven, read) if oven.drops_at_the_element else output_seen(oven.output.heater, read)
 
 

@@ -12,7 +12,7 @@ from kilnctl.stages import LIVE
 
 # Horn and lamp are written again this often, for a board that has missed or forgotten them.
 REPEAT_TICKS = 10
-REFUSED = 3  # in a row, before it is told: one answer may be lost
+UNTOLD = 3  # in a row, before it is told: one answer may be lost
 MOST_ARMED = 3  # in a row for calls that are refused all the same: arming wears some boards out
 NO_CALL = (
     "it cannot call you: {}. The heat goes on; look at the screen, and after it correct its number in the "
@@ -45,7 +45,7 @@ class Calls:
         if calls and not refused:
             self._left = MOST_ARMED
         self._in_a_row = self._in_a_row + 1 if refused else 0
-        self.refused = refused if self._in_a_row >= REFUSED else ""
+        self.refused = refused if self._in_a_row >= UNTOLD else ""
 
 
 class Caller:

@@ -260,6 +260,8 @@ class Asker(KeyAsker):
         every = more_keys(path, kind, is_network(str(made.get("path", ""))))
         if path == HEATER:
             every = [KIND, *(key for key in every if goes_with(key, made))]
+        if path == ("dead_man",) and made.get("shown", "then" not in made):
+            every.remove("back")  # the contact of a timer relay, and there is none
         while left := [one for one in every if self._is_left(path, one, made)]:
             self._name_each(path, left)
             if (key := self._ask(f"{dotted(path)}, anything else: ").strip()) in text_language.NOTHING:

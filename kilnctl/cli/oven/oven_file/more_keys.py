@@ -43,7 +43,7 @@ LIKE: dict[str, Any] = {
     "wire": "class 1", "multiple": True, "on": 1, "off": 0, "reads_on": 1, "reads_off": 0, "holds": "5 s",
     "unit": "C", "park": "0 C", "link_loss": "drops", "step": 0.1, "then": 0, "counts_to": 255,
     "drops_after": "5 s",
-    "zero_drops": True, "shown": True, "write": 1, "format": "uint16", "apart": "60 K",
+    "zero_drops": True, "shown": True, "write": 1, "stored": True, "format": "uint16", "apart": "60 K",
     "low": 0.0, "high": 1e6, "expect": 1,
     "gap": "50 ms", "timeout": "1 s", "data_bits": 7, "stop_bits": 2, "parity": "none", "baud": 9600,
     "frames": "ascii", "echoes": True, "together": False, "line_end": "CR", "answer_end": "CR LF",

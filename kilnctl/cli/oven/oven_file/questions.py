@@ -57,7 +57,7 @@ OFF_TOO = (
 )
 WITNESS = (
     "! {0} must open as soon as the heater's own output opens, though the timer still runs. If it sits "
-    "on a contactor that the timer alone holds, it shows the timer, not the heat: leave it out."
+    "on a contactor that the timer alone holds, it shows the timer, not the heat: it is back of dead_man."
 )
 IDENTITY = "Does the board's table name a register that always holds one number, by which it can be known?"
 BEFORE_HEAT = (
