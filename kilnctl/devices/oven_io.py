@@ -13,12 +13,12 @@ from kilnctl.devices.heat_cutter import HeatCutter
 from kilnctl.devices.identity import check_identity, check_simulated
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.outputs import (
-    sounders,
     heats,
     likely_limit,
     off_value,
     reads_as_asked,
     reads_as_written,
+    sounders,
     takes_amount,
     wanted_value,
 )
