@@ -76,10 +76,14 @@ class TextBoard(WiredDevice):
         return self._banner.wait(line, self._bus)
 
     def read(self, places: "Sequence[Place]", force: bool = False) -> list[Raw]:
-        """Return the values of fields; each request that is needed goes out once."""
+        """Return the values of fields; each request that is needed goes out once, the first place's first.
+
+        After a silence the first answer shows what any later line may change.
+        """
         raws: dict[str, Raw] = {p.field: BadReply(f"{self.name}: no reply has {p.field}") for p in places}
-        for ask, expected in self._asks:
-            wanted = {p.field for p in places} & set(expected.groupindex)
+        turn = list(raws).index
+        asked = [(raws.keys() & expected.groupindex.keys(), ask, expected) for ask, expected in self._asks]
+        for wanted, ask, expected in sorted(asked, key=lambda one: min(map(turn, one[0]), default=0)):
             if wanted:
                 raws.update(dict.fromkeys(wanted, BadReply(self.name)))
                 try:

@@ -205,6 +205,22 @@ def test_a_panel_of_text_lines_gets_its_set_point_in_four_digits_and_falls_silen
         board.close()
 
 
+@pytest.mark.slow
+def test_a_text_panel_whose_output_is_back_with_the_next_line_is_seen_to_drop() -> None:
+    """Its temperature was asked first, and with that the output was back before anybody looked at it."""
+    board = TextPanel()
+    oven = by_asking("text-panel", board)
+    oven_io = open_oven_io(oven, RealClock())
+    try:
+        oven_io.connect()
+        found = dead_man(Watched(oven, oven_io, RealClock(), lambda: True))
+        assert found.passed, found.line
+        assert found.any_traffic
+    finally:
+        oven_io.close()
+        board.close()
+
+
 def test_what_a_board_says_by_itself_before_an_off_is_not_its_read_back() -> None:
     board = FOURTH["talker"]()
     oven_io = open_oven_io(by_asking("talker", board), RealClock())
