@@ -54,6 +54,10 @@ class CoastPi:
         self.lately = self._holds = 0.0
         self._side, self._aside_s, self._creeps = 0, 0.0, 0.0
         self._cut_off = False
+        # What held before a door, until the reading is back; whether it still sinks, or comes by itself.
+        self._before: float | None = None
+        self._sinks = self._comes = False
+        self._shut_s, self._asked_in = 0.0, False
         self._gains = Gains(0.0, 0.0)
         self._gains_for: tuple[float, float] | None = None
 
@@ -62,18 +66,31 @@ class CoastPi:
         """Return the heat (0..1) that is taken to hold the reading."""
         return self._holds
 
+    @property
+    def held_before(self) -> float:
+        """Return the same, or where a door has disturbed it what held before."""
+        return self._holds if self._before is None else self._before
+
     def asked(self, duty: float, lag_s: float, dt_s: float) -> None:
         """Take what was asked for dt_s, by whomever."""
         self.lately += (duty - self.lately) * dt_s / (dt_s + lag_s + 1.0)
 
-    def begin(self, holds: float, slope: float, gives: float) -> None:
-        """Begin with what is taken to hold the reading, which moves by `slope` K/s now."""
+    def begin(self, holds: float, slope: float, gives: float, after_door: bool = False) -> None:
+        """Begin with what is taken to hold the reading, which moves by `slope` K/s now.
+
+        `after_door`: so much held it before a door.
+        """
         self.begun, self._holds, self._cut_off = True, holds, False
+        self._before = None
+        if after_door:
+            self._disturb(holds)
         self.lately, self._creeps = holds + slope / gives, slope
 
     def shift(self, duty: float) -> None:
         """Take what holds the reading as so much more: walls are known to drink more, or less."""
         self._holds += duty
+        if self._before is not None:
+            self._before += duty
 
     def forget(self) -> None:
         """Drop the integral: heat off, or full heat."""
@@ -104,6 +121,11 @@ class CoastPi:
         still = look.segment_kind == "soak" and stands_still(gains, setpoint_c - reads_c, slope)
         quicker = self._quicker(look, setpoint_c - reads_c, lag_s, dt_s)
         waits = self._cut_off and reads_c < setpoint_c
+        asks = look.segment_kind == "operator"
+        if look.door_open or (self._asked_in and not asks):
+            self._disturb(self.held_before)
+        self._asked_in = asks
+        waits = self._waits_for_charge(off_k, reads_c - setpoint_c, slope, lag_s, dt_s) or waits
         self._creeps += (slope - self._creeps) * dt_s / (dt_s + _SLOWLY_S)
         if not look.door_open and not waits:
             over_s = gains.integral_s / (quicker * (STILL if off_k > _SHOWN_GAP_K or still else 1.0))
@@ -122,6 +144,32 @@ class CoastPi:
         duty = self._holds + gains.duty_per_k * shown_k + ahead
         self._cut_off = duty < 0.0
         return 0.0 if duty < 0.0 else 1.0 if duty > 1.0 else duty
+
+    def _waits_for_charge(
+        self, off_k: float, above_k: float, slope: float, lag_s: float, dt_s: float
+    ) -> bool:
+        """Return whether the integral waits after a door: what held before it holds after it.
+
+        While the reading sinks, or before it can, heat goes into what came in; once its coast reaches the
+        goal that heat comes back. Told that the oven loses it, a tray of sand passed by 8 K. Between the two
+        it may find a loss.
+        """
+        if self._before is None:
+            return False
+        self._shut_s += dt_s
+        self._sinks = self._sinks and (slope < 0.0 or self._shut_s < lag_s)
+        if self._sinks:
+            return True
+        if off_k < 0.0 and not self._comes:
+            self._comes = True
+            self._holds = self._before if self._before < self._holds else self._holds
+        if self._comes and (off_k >= 0.0 or above_k > 0.0 or slope < 0.0):
+            self._before = None
+        return self._comes and self._before is not None
+
+    def _disturb(self, before: float) -> None:
+        """Take note of a door: so much held the reading before it."""
+        self._before, self._sinks, self._comes, self._shut_s = before, True, False, 0.0
 
     def _quicker(self, look: ControlInput, off_k: float, lag_s: float, dt_s: float) -> float:
         """Return how many times faster the integral goes where a soak stays on one side of its set-point."""

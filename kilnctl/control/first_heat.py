@@ -74,6 +74,7 @@ class FirstHeat:
         self._steers, self._careful_to_c = False, -1e9
         self._asked = self._late_s = 0.0
         self._taken: float | None = None
+        self._by_door = False
         self._learned, self._pulsed_to_c = False, -1e9
         self._answers: dict[int, tuple[float, float]] = {}
 
@@ -123,6 +124,8 @@ class FirstHeat:
         if self.mode == "off":
             self._creep.forget(rests=not self._warm(look))
         if not look.heat_wanted or look.setpoint_c is None:
+            if look.door_open and self._steers and self.mode == "hold" and self._pi.begun:
+                self._taken, self._by_door = self._pi.held_before, True
             self.mode, self._steers, self._careful_to_c = "off", False, -1e9
             return 0.0
         ramp = look.setpoint_rate_c_per_h is not None and look.segment_kind in ("ramp", "cool")
@@ -168,7 +171,8 @@ class FirstHeat:
         gives, self._late_s = self._answer_at(setpoint_c) if self._learned else (creep.gives, creep.lag_s)
         if not self._steers:
             self._steers, self._swing = True, OwnSwing()
-            self._pi.begin(self._held(setpoint_c), course.slope, gives)
+            after_door, self._by_door = self._by_door and self._taken is not None, False
+            self._pi.begin(self._held(setpoint_c), course.slope, gives, after_door)
         self._tame(course.slope, dt_s)
         gives *= self._tamer
         lag_s = self._late_s + self._window_s / 2.0 + COURSE_LATE_S

@@ -66,9 +66,8 @@ class Holding:
         self._count_k = oven.signal.process.step_k
         self._settling, self._holding, self._lands = Settling(), False, False
         self._course, self._pi, self._shown = Course(), CoastPi(), 0.0
-        self._aside_s = self._side = self._held_s = self._steered_s = 0.0
-        self.lately = 0.0
-        self._drinks = self._missed = self._gave = self._balanced_s = self._late_s = 0.0
+        self._aside_s = self._side = self._held_s = self._steered_s = self.lately = 0.0
+        self._drinks = self._missed = self._gave = self._charge = self._balanced_s = self._late_s = 0.0
         self._seen_s = self._gap_ks = self._leaves = self._aimed = self._asked = 0.0
         self._aim_s = self._reach_s = -1.0
         # At which set-point it holds, what a PI took to hold it when a door came, and what a hold has left.
@@ -124,8 +123,8 @@ class Holding:
             self._balance(max(delay_s, self._late_s), seen_s)
         delay_s = max(delay_s, self._late_s)
         if not self._pi.begun and self._misled(gap_k, delay_s, seen_s):
-            self._pi.begin(self._holds_at(look.setpoint_c), self._course.slope, gives)
-            self._steered_s = 0.0
+            self._pi.begin(self._holds_at(look.setpoint_c), self._course.slope, gives, self._held is not None)
+            self._steered_s, self._held = 0.0, None
         if self._pi.begun:
             self._by_readings(look, look.setpoint_c, gives, delay_s, seen_s)
         self._settling.see(gap_k, delay_s, self._aimed, seen_s, lands)
@@ -153,9 +152,9 @@ class Holding:
     def _set_aside(self) -> None:
         """Let no reading steer while a door's cold air goes."""
         if self._pi.begun and self._steered_s > _UNKNOWN_AIR_S:
-            self._held = self._pi.holds
+            self._held = self._pi.holds - self._charge
         self._pi.forget()
-        self._balanced_s = 0.0
+        self._balanced_s = self._charge = 0.0
 
     def _misled(self, gap_k: float, delay_s: float, dt_s: float) -> bool:
         """True where a hold swings by its own doing, stands aside, or surprises its model very much.
@@ -225,18 +224,19 @@ class Holding:
             holds = min(holds, self._gave)
         if self._held is not None:
             # A cold charge drinks beside what held before the door, if the model is to be believed in that.
-            drinks = 0.0 if seen.filter.surprise > _ASTONISHED else seen.door.drinks(seen.filter.unknown)
-            holds, self._held = self._held + drinks, None
+            self._charge = 0.0 if seen.filter.surprise > _ASTONISHED else seen.door.drinks
+            holds = self._held + self._charge
         return max(holds, soaked)
 
     def _by_readings(
         self, look: ControlInput, setpoint_c: float, gives: float, delay_s: float, dt_s: float
     ) -> None:
-        """Let a PI steer from readings alone; walls drink ever less, as the model says, and never more."""
+        """Let a PI steer from readings alone; walls and a charge drink ever less, as the model says."""
         course, pi = self._course, self._pi
         moved = min(self._leaving - self._drinks, 0.0) * dt_s / (dt_s + delay_s)
         self._drinks += moved
-        pi.shift(moved)
+        drank, self._charge = self._charge, min(self._charge, self._foresight.door.drinks)
+        pi.shift(moved + self._charge - drank)
         pi.asked(self._aimed, delay_s, dt_s)
         self._steered_s += dt_s
         window_s = self.window_s or self._window_s

@@ -3,6 +3,7 @@
 Plants of the textbook (a store that loses, first-order lags), written in test_first_heat.
 """
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -64,6 +65,25 @@ def test_walls_that_are_known_to_drink_less_and_less_leave_no_offset():
 
     assert abs(offset(told=True)) < 0.3
     assert offset(told=False) > 2 * abs(offset(told=True))
+
+
+@pytest.mark.parametrize(("told", "least_k", "most_k"), [(True, 0.0, 2.0), (False, 5.0, 20.0)])
+def test_a_charge_that_drinks_ever_less_is_no_loss(told, least_k, most_k):
+    """A thick tube went on giving 0.7 while its charge came to drink a tenth of what it had: 8 K over."""
+    lags_s, drunk = (40.0, 20.0), lambda t: 0.5 * math.exp(-t / 80.0)
+    needs = 198.0 / 3000.0 / 0.6
+    plant, pi, course, duty, off_k = Plant(0.6, 3000.0, lags_s), CoastPi(), Course(), 0.0, []
+    plant.store_k, plant.seen_k = 194.0, [194.0] * 2
+    pi.begin(needs + drunk(0), 0.0, 0.6, after_door=told)
+    for t in range(1200):
+        course.see(plant.reads_c, 1.0)
+        pi.asked(duty, 74.0, 1.0)
+        if told:
+            pi.shift(drunk(t) - drunk(max(t - 1, 0)))
+        duty = pi.step(LOOK, course.mean_c, course.slope, 218.0, 0.6, 74.0, LOOK.dt_s)
+        plant.step(duty - drunk(t))
+        off_k.append(plant.true_c - 218.0)
+    assert least_k <= max(off_k) < most_k
 
 
 def test_a_coast_below_the_goal_does_not_wind_its_integral_down():

@@ -1,6 +1,8 @@
 """After a door: cold air at the sensor is not missing heat; what is missing is what a charge can take."""
 
+import math
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 
@@ -152,6 +154,19 @@ def test_a_pi_goes_on_once_the_air_of_a_door_has_gone_and_a_model_waits_until_it
     assert after.sets_aside(False)
     after.see(look(1400.0, 218.0, 218.0), kalman)
     assert not after.sets_aside(False)
+
+
+def test_a_charge_drinks_ever_less_whatever_a_filter_finds_later():
+    """The fall of a reading after a cut passed for a charge that drank 0.24 again; it drank 0.10 by then."""
+    after = AfterDoor()
+    missing = SimpleNamespace(unknown=0.04, shake=lambda _sd: None, bounds=None)
+    for t, missing.unknown in enumerate((0.04, -0.4, -0.35, -0.1, -0.2, -0.05)):
+        seen = look(1000.0 + 70.0 * t, 829.0, 829.0, door_open=t == 0)
+        after.see(seen, missing)  # type: ignore[arg-type]
+        assert after.drinks == pytest.approx((math.inf, 0.44, 0.39, 0.14, 0.14, 0.09)[t])
+    # A second door lets in another charge.
+    after.see(look(1500.0, 829.0, 829.0, door_open=True), missing)  # type: ignore[arg-type]
+    assert after.drinks == math.inf
 
 
 def test_no_door_no_bounds():

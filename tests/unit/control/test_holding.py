@@ -24,7 +24,7 @@ MODEL = replace(nameplate(OVEN), restless=0.01)
 
 def held(steered_by_a_pi: bool = False) -> tuple[Holding, SimpleNamespace]:
     """Return a hold at 829 degC that has found something of its oven, and the door that it asks."""
-    door = SimpleNamespace(in_doubt=False, drinks=lambda unknown: -unknown)
+    door = SimpleNamespace(in_doubt=False, drinks=0.1)
     door.sets_aside = lambda by_readings: door.in_doubt
     seen = SimpleNamespace(base=MODEL, surprise=1.0, unknown=-0.1, shaken=False)
     holding = Holding(OVEN, SimpleNamespace(door=door, filter=seen))  # type: ignore[arg-type]

@@ -176,7 +176,8 @@ def test_walls_drink_ever_less_and_never_more():
     moved = []
     for at_c in (400.0, 100.0):
         seen = SimpleNamespace(base=MODEL, state=settled(MODEL, at_c, OVEN.ambient_c))
-        holding = Holding(OVEN, SimpleNamespace(filter=seen))  # type: ignore[arg-type]
+        foresight = SimpleNamespace(filter=seen, door=SimpleNamespace(drinks=0.0))
+        holding = Holding(OVEN, foresight)  # type: ignore[arg-type]
         holding._drinks = before = holding_duty(MODEL, 218.0, OVEN.ambient_c)
         holding._by_readings(look(0.0, 218.0, 218.0), 218.0, 0.4, 100.0, 4.0)
         moved.append(holding._drinks - before)

@@ -38,6 +38,8 @@ JOBS: dict[str, dict[str, Any]] = {
     "cold charge in a step": {"door": False, "step": True},
     "warm": {"warm": True},
     "not learned": {},
+    "cold charge not learned": {},
+    "cold charge in a step not learned": {"door": False, "step": True},
     "warm not learned": {"warm": True},
     "pid": {"pid": True},
 }
