@@ -121,10 +121,7 @@ class CoastPi:
         still = look.segment_kind == "soak" and stands_still(gains, setpoint_c - reads_c, slope)
         quicker = self._quicker(look, setpoint_c - reads_c, lag_s, dt_s)
         waits = self._cut_off and reads_c < setpoint_c
-        asks = look.segment_kind == "operator"
-        if look.door_open or (self._asked_in and not asks):
-            self._disturb(self.held_before)
-        self._asked_in = asks
+        self._see_door(look)
         waits = self._waits_for_charge(off_k, reads_c - setpoint_c, slope, lag_s, dt_s) or waits
         self._creeps += (slope - self._creeps) * dt_s / (dt_s + _SLOWLY_S)
         if not look.door_open and not waits:
@@ -144,6 +141,15 @@ class CoastPi:
         duty = self._holds + gains.duty_per_k * shown_k + ahead
         self._cut_off = duty < 0.0
         return 0.0 if duty < 0.0 else 1.0 if duty > 1.0 else duty
+
+    def _see_door(self, look: ControlInput) -> None:
+        """Take note of a door, and of a step that asked a person to the oven, while the set-point stays."""
+        asks = look.segment_kind == "operator"
+        if look.door_open or (self._asked_in and not asks):
+            self._disturb(self.held_before)
+        self._asked_in = asks
+        if not (asks or _stays(look)):
+            self._before = None
 
     def _waits_for_charge(
         self, off_k: float, above_k: float, slope: float, lag_s: float, dt_s: float
