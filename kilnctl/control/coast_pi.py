@@ -118,11 +118,13 @@ class CoastPi:
         coasts_c = reads_c + lag_s * slope
         aim_c = _aim_c(look, setpoint_c, lag_s)
         off_k = aim_c - coasts_c
-        still = look.segment_kind == "soak" and stands_still(gains, setpoint_c - reads_c, slope)
+        soaks, moves = look.segment_kind == "soak", look.segment_kind == "ramp" and look.setpoint_rate_c_per_h
+        still = soaks and stands_still(gains, setpoint_c - reads_c, slope)
         quicker = self._quicker(look, setpoint_c - reads_c, lag_s, dt_s)
         waits = self._cut_off and reads_c < setpoint_c
-        self._see_door(look)
-        waits = self._waits_for_charge(off_k, reads_c - setpoint_c, slope, lag_s, dt_s) or waits
+        if look.door_open or self._asked_in or self._before is not None or not soaks:
+            self._see_door(look)
+            waits = self._waits_for_charge(off_k, reads_c - setpoint_c, slope, lag_s, dt_s) or waits
         self._creeps += (slope - self._creeps) * dt_s / (dt_s + _SLOWLY_S)
         if not look.door_open and not waits:
             over_s = gains.integral_s / (quicker * (STILL if off_k > _SHOWN_GAP_K or still else 1.0))
@@ -134,7 +136,7 @@ class CoastPi:
                 rises = _creeps_up(rises, creeps, pulse) if creeps > 0.0 and off_k > 0.0 else rises
             self._balance(rises, dt_s, over_s)
         # A ramp that ends before its heat is seen needs the less of it: one of 30 K passed its goal by 15.
-        rises = aim_c - setpoint_c if look.segment_kind == "ramp" and look.setpoint_rate_c_per_h else 0.0
+        rises = aim_c - setpoint_c if moves else 0.0
         ahead = rises / lag_s / gives if rises > 0.0 else 0.0
         ahead = _MOST_AHEAD if ahead > _MOST_AHEAD else ahead
         shown_k = _SHOWN_GAP_K if off_k > _SHOWN_GAP_K else off_k

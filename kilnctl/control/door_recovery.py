@@ -65,7 +65,9 @@ class AfterDoor:
             self._shut_s, self.in_doubt = look.at_s, True
             filter_.shake(_FILM_SD + _GLOW_SD * self._glow if first else 0.0)
         if self.charged and not self.airs:
-            self.drinks = min(self.drinks, max(self._before - filter_.unknown, 0.0))
+            drinks = self._before - filter_.unknown
+            drinks = 0.0 if drinks < 0.0 else drinks
+            self.drinks = drinks if drinks < self.drinks else self.drinks
         self._open = look.door_open
         filter_.bounds = (self._least, self._before + _MORE) if self.in_doubt else None
         for read in again:
