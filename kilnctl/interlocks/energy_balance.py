@@ -171,7 +171,7 @@ class EnergyBalance:
         if (
             seen.unexplained is not None
             and not hands
-            and self._share.has_fallen(seen, self._since_s > FIRST_S)
+            and self._share.has_fallen(seen, self._since_s > FIRST_S, COASTING * self._coasting)
         ):
             left = f"{self._share.left:.0%} of the heat that came before"
             reason = f"only {left} comes now: part of the element dead, supply, or door ajar"
@@ -251,8 +251,11 @@ class _Share:
         known = self._fully if self._fully_s >= SHARE_KNOWN_S else 1.0
         return min(max(known, LEAST_BEFORE), 1.0)
 
-    def has_fallen(self, seen: Observation, judged: bool) -> bool:
-        """Follow one tick whose unexplained heat is known; return True once far less comes, for long."""
+    def has_fallen(self, seen: Observation, judged: bool, coast: float) -> bool:
+        """Follow one tick whose unexplained heat is known; return True once far less comes, for long.
+
+        `coast`: so much may be missing after a coast that was shorter than the model's.
+        """
         duty, missing, dt_s = seen.duty_asked, seen.unexplained or 0.0, seen.dt_s
         share = dt_s / ASKED_S
         share = 1.0 if share > 1.0 else share
@@ -266,9 +269,10 @@ class _Share:
             self._low_s = 0.0
             return False
         comes = self._came / self._asked
-        self._learn(comes, dt_s)
+        coasts = -missing <= coast
+        self._learn(max(comes, 1.0) if coasts else comes, dt_s)
         self.left = comes / self._usual if self._usual > 0.0 else 1.0
-        low = self._known_s >= SHARE_KNOWN_S and self.left < SHARE_LEFT
+        low = self._known_s >= SHARE_KNOWN_S and self.left < SHARE_LEFT and not coasts
         self._low_s = self._low_s + dt_s if low else 0.0
         return self._low_s >= SHARE_FOR_S
 

@@ -19,7 +19,9 @@ _KEPT_S = 120.0
 _OFF_K, _OFF_SHARE, _ENOUGH_K, _MEAN_S, _LOOKS = 0.5, 0.1, 4.0, 10.0, 2
 
 
-class _Kept(NamedTuple):
+class Kept(NamedTuple):
+    """What was believed of an oven at some age, and the seconds of full heat asked until then."""
+
     age_s: float
     flowed_s: float
     state: OvenState
@@ -33,7 +35,7 @@ class NoHeat:
 
     def __init__(self, model: OvenModel) -> None:
         self._model = model
-        self._kept: deque[_Kept] = deque()
+        self._kept: deque[Kept] = deque()
         self._with: OvenState | None = None
         self._without: OvenState | None = None
         self._off_k = self._apart_k = self._span_s = 0.0
@@ -45,9 +47,13 @@ class NoHeat:
         """Return whether two courses are being followed."""
         return self._with is not None
 
+    def believed(self, age_s: float) -> Kept | None:
+        """Return what was believed last before an age, None where that is not kept."""
+        return next((one for one in reversed(self._kept) if one.age_s <= age_s), None)
+
     def keep(self, age_s: float, flowed_s: float, state: OvenState) -> None:
         """Keep what is believed of the oven, and the seconds of full heat asked until now."""
-        self._kept.append(_Kept(age_s, flowed_s, state))
+        self._kept.append(Kept(age_s, flowed_s, state))
         while age_s - self._kept[0].age_s > _KEPT_S:
             self._kept.popleft()
 
@@ -77,7 +83,7 @@ class NoHeat:
 
     def _begin_at_the_nearest(
         self,
-        kept: list[_Kept],
+        kept: list[Kept],
         offs_k: list[float],
         process_c: float,
         ambient_c: float,
@@ -92,7 +98,7 @@ class NoHeat:
         self._without = self._unheated(last, age_s, ambient_c)
         self._with = advance(self._model, last.state, (flowed_s - last.flowed_s) / span_s, ambient_c, span_s)
 
-    def _unheated(self, kept: _Kept, age_s: float, ambient_c: float) -> OvenState:
+    def _unheated(self, kept: Kept, age_s: float, ambient_c: float) -> OvenState:
         return advance(self._model, kept.state, 0.0, ambient_c, age_s - kept.age_s)
 
     def drop(self) -> None:

@@ -8,6 +8,7 @@ negative one. It never adapts the model to what it sees, so that a fault cannot 
 import math
 
 from kilnctl.model.filter import LOST_S, OvenFilter
+from kilnctl.model.heat_shows import BEFORE_S, HeatShows
 from kilnctl.model.no_heat import NoHeat
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.model.trust import Trust
@@ -28,11 +29,9 @@ _DOOR_S = 300.0
 # corrections, and by so many standard deviations, has been struck by cold air. In a soak at rest it is 1.7
 # of them at most; a muffle that got a cold charge came to 6.5. Nobody opens a door while nearly full heat
 # flows, and there an element that dies may look alike.
-# While a charge may be in, heat that is missing is asked for in another way from so much of it on.
-_LACKS = 0.3
-# A cold charge has made a reading fall as far as it does by so long after the step that asked for it.
-_FELL_S = 60.0
 _STRUCK_K, _STRUCK_SDS, _NEARLY_FULL, _LATELY_S = 1.0, 5.0, 0.6, 120.0
+# While a charge may be in, nothing is claimed that is less than this: a small one takes it in any hold.
+_LACKS = 0.3
 
 
 class Observer:
@@ -43,15 +42,11 @@ class Observer:
 
     def __init__(self, model: OvenModel, switched: bool = True) -> None:
         self._filter, self._switched = OvenFilter(model, _TRUST), switched
-        self._no_heat, self._kept_s = NoHeat(model), 0.0
+        self._no_heat, self._kept_s, self._shows = NoHeat(model), 0.0, HeatShows(model)
         self._settled_s = self._charge_s = self._lately = 0.0
         self.struck = False
-        self._door_open = self._asked = False
+        self._door_open = False
         self._alone_s = math.inf
-        # A person was asked to the oven, and no cold air has been seen since.
-        self._only_asked = False
-        # It has been proved since that person was asked, or since the door, that no heat comes.
-        self._no_heat_proved = False
 
     def step(
         self,
@@ -77,22 +72,21 @@ class Observer:
         if not self._switched:
             # While a person is asked to the oven its isolator may be off; a charge then falls like no heat.
             falls = self.struck and not was and self._settled_s >= 0.0 and self._alone_s >= _DOOR_S - SETTLE_S
-            self._follow(process_c, heat, ambient_c, dt_s, falls or (not asked and self._lacks))
+            self._follow(process_c, heat, ambient_c, dt_s, falls)
+            self._follow_from_the_step(process_c, heat, ambient_c, dt_s, asked)
         if self.struck and not door_open:
             door_open = True
             self._struck_by(True)
         self._alone_s = 0.0 if asked and not self._switched else self._alone_s + dt_s
-        begins, self._asked = asked and not self._asked, asked
-        self._only_asked = not door_open and (self._only_asked or begins)
-        self._no_heat_proved = self._no_heat_proved and not begins and not door_open
         if dt_s > LOST_S:
             self._settled_s = 0.0
+            self._shows.drop()
         elif door_open:
             self._settled_s, self._charge_s = SETTLE_S - _DOOR_S, _CHARGE_S
         else:
             self._settled_s += dt_s
             # What may be missing is a cold part's; what is too much is a relay's, whoever stands there.
-            if asked and not self._switched and not self._no_heat_proved:
+            if asked and not self._switched:
                 self._charge_s = _CHARGE_S
 
     def _follow(self, process_c: float, heat: float, ambient_c: float, dt_s: float, falls: bool) -> None:
@@ -103,17 +97,22 @@ class Observer:
             no_heat.begin(process_c, ambient_c, seen.age_s, seen.flowed_s)
         if no_heat.proved:
             no_heat.drop()
-            self._charge_s, self._settled_s, self._no_heat_proved = 0.0, SETTLE_S, True
+            self._charge_s, self._settled_s = 0.0, SETTLE_S
         self._kept_s += dt_s
         if self._kept_s >= _TRUST.interval_s and seen.state is not None:
             self._kept_s = 0.0
             no_heat.keep(seen.age_s, seen.flowed_s, seen.state)
 
-    @property
-    def _lacks(self) -> bool:
-        """True where only the charge of a step, in by now, speaks against heat that is missing."""
-        may = self._only_asked or _FELL_S <= self._alone_s < math.inf
-        return may and self._charge_s > 0.0 and self._filter.unknown < -_LACKS and not self._no_heat.asks
+    def _follow_from_the_step(
+        self, process_c: float, heat: float, ambient_c: float, dt_s: float, asked: bool
+    ) -> None:
+        """Ask what shows of the heat while a person is asked to the oven, and for 20 min after."""
+        seen, shows = self._filter, self._shows
+        if not asked and self._alone_s >= _CHARGE_S:
+            shows.drop()
+        elif shows.may_begin and (before := self._no_heat.believed(seen.age_s - BEFORE_S)):
+            shows.begin(before, seen.age_s, seen.flowed_s, ambient_c)
+        shows.step(process_c, heat, ambient_c, dt_s)
 
     def _struck_by(self, door_open: bool) -> None:
         if door_open:
@@ -129,8 +128,11 @@ class Observer:
     def unexplained(self) -> float | None:
         """Return the unexplained heat as a fraction of full power; None where nothing can be claimed.
 
-        That is until the estimate has settled, and of missing heat for 20 min after the door.
+        That is until the estimate has settled, and of missing heat for 20 min after the door or a step, but
+        for heat of which too little shows.
         """
         claim = self._filter.unknown
+        if claim < -_LACKS and self._shows.lacking and self._filter.age_s >= SETTLE_S:
+            return claim
         charged = claim < 0.0 and self._charge_s > 0.0
         return None if self._settled_s < SETTLE_S or charged else claim
