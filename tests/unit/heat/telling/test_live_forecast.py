@@ -22,6 +22,7 @@ from kilnctl.profile.segments import Profile
 from kilnctl.rehearsal.dry_run import parse_faults, rehearse
 from simulator.oven import ovens
 
+pytestmark = pytest.mark.begins_first
 OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")
 MODEL = nameplate(OVEN)
 TEMPER = Profile.model_validate(
