@@ -5,6 +5,7 @@ So all goals are read on one ladder; when each took the table that suited it, 60
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 from kilnctl.errors import ProfileError
@@ -190,18 +191,18 @@ def _ranges(steel: Steel, goal: tuple[float, float]) -> list[Reached]:
     """Return where the range of each ladder touches the goal."""
     found = []
     for table in temper_ladders(steel):
-        temperatures, _ = falling_run(table)
-        fits = [
-            at_c
-            for at_c in _each_kelvin(temperatures[0], temperatures[-1])
-            if (span := table_hrc(table, at_c)) and span[0] <= goal[1] and span[1] >= goal[0]
-        ]
+        fits = [at_c for at_c, low, high in _read_each_kelvin(table) if low <= goal[1] and high >= goal[0]]
         found += [(table, (fits[0], fits[-1]))] if fits else []
     return found
 
 
-def _each_kelvin(first_c: float, last_c: float) -> list[float]:
-    return [first_c + n for n in range(math.ceil(last_c + 0.5 - first_c))]
+@lru_cache(maxsize=64)  # whoever asks for one goal asks for others
+def _read_each_kelvin(table: TemperTable) -> tuple[tuple[float, float, float], ...]:
+    """Return temperature and range of hardness for each kelvin of a ladder's falling run that says one."""
+    temperatures, _ = falling_run(table)
+    first_c, last_c = temperatures[0], temperatures[-1]
+    each_c = (first_c + n for n in range(math.ceil(last_c + 0.5 - first_c)))
+    return tuple((at_c, *span) for at_c in each_c if (span := table_hrc(table, at_c)))
 
 
 def _window(table: TemperTable, goal: tuple[float, float]) -> tuple[float, float] | None:
