@@ -95,6 +95,12 @@ class FirstHeat:
         """True while it heats in pulses, or watches what one of them brings."""
         return self.mode in ("approach", "look") and not self._learned
 
+    @property
+    def careful(self) -> bool:
+        """True while an oven that came warm is held by settings that suit any oven."""
+        unknown = self._creep.shown is None and not self._learned
+        return unknown and self._steers and self.mode in ("ramp", "hold")
+
     def way_s(self, gap_k: float) -> tuple[float, float] | None:
         """Return the shortest and the longest that so far a way may take, None before a pulse has told."""
         if self._creep.gives <= 0.0:

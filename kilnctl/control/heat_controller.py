@@ -99,7 +99,8 @@ class HeatController:
     def creep(self) -> FirstHeat | None:
         """Return what feels its way where no model steers, None while it does not."""
         by_model = self._by_model and not self._contested
-        return None if by_model or not self._first.creeps else self._first
+        first = self._first
+        return None if by_model or not (first.creeps or first.careful) else first
 
     @property
     def unlike(self) -> Unlike | None:

@@ -11,6 +11,8 @@ from kilnctl.heat.job import Job
 from kilnctl.heat.telling.snapshot_builder import snapshot
 from kilnctl.profile.segments import Profile
 from kilnctl.rehearsal.dry_run import rehearse
+from kilnctl.rehearsal.simulated_wiring import plant_of
+from simulator.oven.plant import Plant
 
 OVEN = load_oven(home.bundled("ovens") / "tempering-oven.toml")
 
@@ -61,3 +63,22 @@ def test_what_is_held_is_timed_again() -> None:
     last = [s for s in heated(218.0) if s.segment == 1][-1]
     assert last.creeps == ""
     assert last.total_left_s is not None
+
+
+@pytest.mark.parametrize(("began_c", "says"), [(59.9, True), (20.0, False)])
+def test_an_oven_that_came_warm_and_loses_ground_says_so(began_c: float, says: bool) -> None:
+    """It fell from 59.9 to 53.9 °C with its heat nearly off, and nothing on the screen said why."""
+    plant = Plant(plant_of(OVEN).data, 20.0, began_c)
+    soak = {"kind": "soak", "at": "60 C", "time": "20 min", "clock": "oven"}
+    job = Job(Profile.model_validate({"name": "warm", "segment": (soak,)}))
+    seen = []
+
+    def look(runner) -> None:
+        seen.append(snapshot(runner.heat, runner.now, len(seen)))
+
+    assert rehearse(OVEN, job, plant=plant, on_tick=look).run().outcome == "complete"
+    below = [s for s in seen if s.process_c is not None and 60.0 - s.process_c > 2.5 and s.state == "running"]
+    slowly = [s for s in below if "came warm" in s.creeps]
+    assert below
+    assert (slowly == below) if says else not slowly
+    assert all("came warm" not in s.creeps for s in seen if abs(60.0 - (s.process_c or 0.0)) < 1.5)
