@@ -30,10 +30,11 @@ class Calls:
         self._oven_io, self._armed, self._left = oven_io, False, MOST_ARMED
         self.refused, self._in_a_row = "", 0
 
-    def sound(self, attends: Attention, may: bool) -> None:
+    def sound(self, attends: Attention, may: bool, heard: bool = True) -> None:
         """Write them. `may`: a board that refuses them since its watchdog tripped may be armed and fed.
 
-        It is fed while it calls and may, and drops by itself after that.
+        It is fed while it calls and may, and drops by itself after that. Where the oven is not `heard` at all
+        that is told by others, and says nothing of horn and lamp.
         """
         oven_io, calls = self._oven_io, attends.horn or attends.lamp
         self._armed = self._armed and may and bool(attends.call) and oven_io.feed()
@@ -44,7 +45,7 @@ class Calls:
             refused = oven_io.sound(attends.horn, attends.lamp) if self._armed else refused
         if calls and not refused:
             self._left = MOST_ARMED
-        self._in_a_row = self._in_a_row + 1 if refused else 0
+        self._in_a_row = self._in_a_row + 1 if refused and heard else 0
         self.refused = refused if self._in_a_row >= UNTOLD else ""
 
 
@@ -65,7 +66,8 @@ class Caller:
         new = attends is not self._written and attends != self._written  # mostly silence, as before
         if new or tick % REPEAT_TICKS == 0 or now.state not in LIVE:
             self._written = attends
-            self._calls.sound(attends, may_arm(now))
+            heard = now.scan is not None and now.scan.heat_on is not None
+            self._calls.sound(attends, may_arm(now), heard)
         return now
 
     def alarms(self, at_s: float) -> tuple[Alarm, ...]:
