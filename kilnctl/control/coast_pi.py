@@ -125,6 +125,9 @@ class CoastPi:
         if look.door_open or self._asked_in or self._before is not None or not soaks:
             self._see_door(look)
             waits = self._waits_for_charge(off_k, reads_c - setpoint_c, slope, lag_s, dt_s) or waits
+            if self._before is not None and self._shut_s < lag_s and slope < 0.0:
+                # What falls so soon is the air's, or a cut's: it is not carried on (a current passed by 7 K).
+                off_k = aim_c - reads_c
         self._creeps += (slope - self._creeps) * dt_s / (dt_s + _SLOWLY_S)
         if not look.door_open and not waits:
             over_s = gains.integral_s / (quicker * (STILL if off_k > _SHOWN_GAP_K or still else 1.0))

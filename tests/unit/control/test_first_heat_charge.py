@@ -4,6 +4,7 @@ A store with loss and a cold lump beside it (first order, own arithmetic), lags 
 from the model.
 """
 
+import math
 from pathlib import Path
 
 import pytest
@@ -15,6 +16,7 @@ from tests.unit.control.test_first_heat import Plant
 
 OVEN = load_oven(Path("profiles/ovens/hardening-furnace.toml"))
 GOAL_C, OPENED_S, OPEN_S, OVER_K, BACK_K = 218.0, 9000, 8, 3.0, 3.0
+AIR_K, AIR_S = -18.0, 25.0
 
 
 class Charged(Plant):
@@ -39,7 +41,7 @@ def recovery(plant, share, warms_s, seconds=4000, by_step=False):
     for t in range(OPENED_S + seconds):
         is_open = OPENED_S <= t < OPENED_S + OPEN_S
         if t == OPENED_S + OPEN_S // 2:
-            plant.share, plant.warms_s, plant.lump_k = share, warms_s, 0.0
+            plant.share, plant.warms_s, plant.lump_k, plant.air_k = share, warms_s, 0.0, AIR_K
         look = ControlInput(
             at_s=float(t),
             dt_s=1.0,
@@ -76,6 +78,28 @@ def test_what_a_charge_has_drunk_does_not_come_on_top(gain, lags_s, warms_s, by_
     assert min(course) < GOAL_C - 8.0
     assert max(course) < GOAL_C + OVER_K
     assert all(abs(c - GOAL_C) < BACK_K for c in course[-1200:])
+
+
+class Blown(Plant):
+    """The air of a door strikes the sensor alone, and warms again."""
+
+    air_k = 0.0
+
+    def step(self, heat):
+        super().step(heat)
+        self.air_k *= math.exp(-1.0 / AIR_S)
+
+    @property
+    def reads_c(self):
+        return round((self.true_c + self.air_k) * 10) / 10
+
+
+@pytest.mark.parametrize(("gain", "lags_s"), [(0.6, (25.0, 15.0)), (0.8, (20.0, 10.0))])
+def test_the_fall_of_a_sensor_in_the_air_of_a_door_is_not_carried_on(gain, lags_s):
+    """It fell by 12 K in 20 s, and was given full heat for where that seemed to lead: 7 K over (these 5 and 8)."""
+    plant = Blown(gain, 2500.0, lags_s)
+    course = recovery(plant, 0.0, 1.0)
+    assert max(course) < GOAL_C + OVER_K
 
 
 class Ajar(Plant):
