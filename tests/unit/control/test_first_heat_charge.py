@@ -96,7 +96,7 @@ class Blown(Plant):
 
 @pytest.mark.parametrize(("gain", "lags_s"), [(0.6, (25.0, 15.0)), (0.8, (20.0, 10.0))])
 def test_the_fall_of_a_sensor_in_the_air_of_a_door_is_not_carried_on(gain, lags_s):
-    """It fell by 12 K in 20 s, and was given full heat for where that seemed to lead: 7 K over (these 5 and 8)."""
+    """It fell by 12 K in 20 s and got full heat for where that seemed to lead: 7 K over (these 5 and 8)."""
     plant = Blown(gain, 2500.0, lags_s)
     course = recovery(plant, 0.0, 1.0)
     assert max(course) < GOAL_C + OVER_K
