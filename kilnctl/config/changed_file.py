@@ -160,7 +160,8 @@ def _rewritten(text: str, key: Key, value: Any) -> str:
         if value is None:
             del table[key[-1]]
         else:
-            table[key[-1]] = value
+            table[key[-1]] = tomlkit.inline_table() if isinstance(value, dict) else value
+            table[key[-1]].update(value) if isinstance(value, dict) else None
         return tomlkit.dumps(document)
     except Exception:  # whatever the library stumbles over: the file is left as it is
         raise ConfigError(BY_HAND.format(dotted(key))) from None

@@ -7,7 +7,7 @@ from typing import Any
 
 from kilnctl.cli.oven.changed_oven import mistakes, put_in_place, told
 from kilnctl.cli.oven.oven_file.file_text import LISTS, written
-from kilnctl.cli.oven.oven_file.more_keys import LIKE
+from kilnctl.cli.oven.oven_file.more_keys import LIKE, PLACES, like
 from kilnctl.cli.oven.oven_file.more_places import others, place_of
 from kilnctl.cli.oven.oven_file.other_kinds import arm_like, kind_of
 from kilnctl.cli.oven.oven_file.register_numbers import on_the_wire
@@ -187,11 +187,11 @@ def _value(key: Key, typed: str, like: Any) -> Any:
         raise
 
 
-def _with_a_table(text: str, file: str, key: Key, like: dict[str, Any], ask: Ask, say: Say) -> str:
+def _with_a_table(text: str, file: str, key: Key, begun: dict[str, Any], ask: Ask, say: Say) -> str:
     """Ask for the keys of a table that the file does not have, begun from one like it."""
     only = len(tomllib.loads(text)["device"]) == 1
-    made = dict(like)
-    for name, one in like.items():
+    made = dict(begun)
+    for name, one in begun.items():
         if name == "device" and only:
             continue
         _explain((*key, name), None, say)
@@ -222,6 +222,8 @@ def _told_of_it(made: dict[str, Any], key: Key, typed: str, like: Any, say: Say)
 
 
 def _appended(text: str, key: Key, table: dict[str, Any]) -> str:
+    if key[-1] in PLACES:
+        return with_key(text, key, table)
     nested = [table] if key[0] in LISTS else {str(key[1]): table} if len(key) > 1 else table
     return with_table(text, key, written({str(key[0]): nested}), table)
 
@@ -259,6 +261,8 @@ def _like_a_table(data: dict[str, Any], key: Key) -> dict[str, Any] | None:
             return place_of(group, name, data)
         case ("arm", int(before)):
             return arm_like(device, kind, before)
+        case (*above, str(name)) if name in PLACES and (place := value_at(data, tuple(above))):
+            return dict(like(tuple(one for one in above if isinstance(one, str)), name, place))
         case ("dead_man",):
             place = {k: one for k, one in arm_like(device, kind, 0).items() if k != "write"}
             return {**place, "write": 1, "drops_after": "5 s"}

@@ -127,6 +127,16 @@ def test_a_table_is_added_key_by_key_and_taken_out_as_comments(file: Path, asked
     assert load_oven(file).dead_man is not None
 
 
+def test_a_place_inside_a_place_is_added_too(file: Path, asked) -> None:
+    code, said = asked("bench", "output.heater.back", answers=("relays", "discrete", "5"))
+    assert code == 0, said
+    back = load_oven(file).output.heater.back
+    assert back is not None
+    assert back.where == "discrete 5"
+    assert asked("bench", "output.heater.back.inverted", answers=("y",))[0] == 0
+    assert load_oven(file).output.heater.back.inverted
+
+
 def test_a_mistyped_key_is_told_the_nearest(file: Path, asked) -> None:
     code, said = asked("bench", "output.lamp.registr")
     assert code == 2
