@@ -10,7 +10,7 @@ from kilnctl.cli.oven.oven_file.file_text import LISTS, written
 from kilnctl.cli.oven.oven_file.more_keys import LIKE, PLACES, like
 from kilnctl.cli.oven.oven_file.more_places import others, place_of
 from kilnctl.cli.oven.oven_file.other_kinds import arm_like, kind_of
-from kilnctl.cli.oven.oven_file.register_numbers import on_the_wire
+from kilnctl.cli.oven.oven_file.register_numbers import OnTheWire, on_the_wire
 from kilnctl.cli.oven.oven_file.templates import meaning
 from kilnctl.cli.oven.oven_file.text_language import line_as_sent
 from kilnctl.cli.oven.oven_file.typed_values import read, shown
@@ -41,6 +41,7 @@ ITS_NAME = (
 WIRE = (
     "# It is on the wire {0}, which a list that counts from 1 prints as {1}; a list's own 40011 may be typed."
 )
+UNDERSTOOD = "# understood: {0} on the wire, which a list that counts from 1 prints as {1}"
 TAKEN_OUT = "-"
 NONE = "the file has none"
 
@@ -166,8 +167,7 @@ def _answered(text: str, key: Key, typed: str, like: Any, say: Say) -> str:
     if typed == TAKEN_OUT:
         return with_key(text, key, None)
     if key[-1] == "register":
-        wire = on_the_wire(typed, from_one=False)
-        say(wire.note) if wire.note else None
+        wire = _on_the_wire(typed, say)
         text = with_key(text, (*key[:-1], "table"), wire.table) if wire.table else text
         typed = wire.register
     return with_key(text, key, _value(key, typed, like))
@@ -219,6 +219,14 @@ def _told_of_it(made: dict[str, Any], key: Key, typed: str, like: Any, say: Say)
     return (
         made | ({"table": wire.table} if wire.table else {}) | {"register": _value(key, wire.register, like)}
     )
+
+
+def _on_the_wire(typed: str, say: Say) -> OnTheWire:
+    """Return the register that is typed, and say which it is: the file does not know how a list counts."""
+    wire = on_the_wire(typed, from_one=False)
+    if wire.note or wire.register.isdecimal():
+        say(wire.note or UNDERSTOOD.format(wire.register, int(wire.register) + 1))
+    return wire
 
 
 def _appended(text: str, key: Key, table: dict[str, Any]) -> str:

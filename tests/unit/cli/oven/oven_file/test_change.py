@@ -153,7 +153,8 @@ def test_without_a_key_it_asks_which_until_enter(file: Path, asked) -> None:
 def test_a_register_says_how_it_counts(file: Path, asked) -> None:
     """The file knows no more how the board's list counts: 3 on the wire is a list's 4."""
     _, said = asked("bench", "output.lamp.register", answers=("2",))
-    assert "counts from 1" in said
+    assert "wire 3, which a list that counts from 1 prints as 4" in said
+    assert "understood: 2 on the wire, which a list that counts from 1 prints as 3" in said
 
 
 def test_a_text_boards_line_is_a_key_too(own_home: Path, asked) -> None:
