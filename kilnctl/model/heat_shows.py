@@ -20,11 +20,11 @@ BEFORE_S = 30.0
 _MEAN_S, _SPAN_S, _SHOWN_K, _KEPT_S = 10.0, 60.0, 4.0, 180.0
 # Of a dead element's heat nothing shows, and of a sound one's all, but for what model and supply are off.
 # After a fall a charge may be in: with a dead element the reading then goes on falling away, or keeps.
-# Charges of up to 1 kg in 54 ovens of another build hid it for a minute at most; twice in a row is enough
+# Charges of up to 1 kg in 30 ovens of another build hid it for a minute at most; half a minute is enough
 # where nothing fell.
 _NONE, _NONE_S, _FALLEN_NONE, _FALLEN_NONE_S = 0.25, 20.0, 0.1, 60.0
 # A fall is more than so much of what the heat should have lifted it by since; it is remembered for so long.
-_FELL, _FELL_K, _LATELY_S = 0.3, 1.0, 120.0
+_FELL, _FELL_K, _FELL_S = 0.3, 1.0, 120.0
 # Of half an element's heat a half shows, for good; a charge hides less and less.
 _HALF, _HALF_S, _FALLEN_HALF_S = 0.6, 90.0, 240.0
 # A charge so heavy that the reading has fallen by more than the heat since could have lifted it may take all
@@ -106,7 +106,7 @@ class HeatShows:
         fell_k, could_k = self._highest.above_k - now.above_k, now.due_k - self._highest.due_k
         fell = fell_k > _FELL * could_k + _FELL_K
         self._since_fall_s = 0.0 if fell else self._since_fall_s + span_s
-        lately, ever = self._since_fall_s < _LATELY_S, self._since_fall_s < math.inf
+        lately, ever = self._since_fall_s < _FELL_S, self._since_fall_s < math.inf
         heavy = fell_k > could_k and now.flowed_s - self._highest.flowed_s < _HEAVY_S
         share = self._share(now)
         none = not heavy and share <= (_FALLEN_NONE if lately else _NONE)
