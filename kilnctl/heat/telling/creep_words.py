@@ -7,7 +7,7 @@ from kilnctl.profile.segments import AnySegment, Ramp, goal_c
 from kilnctl.units import say_duration
 
 SAID_TO_S = 60.0
-LOSES_K = 2.0  # below its goal, of an oven that came warm: a hold is quiet about less
+GROUND_K = 2.0  # lost below its goal, of an oven that came warm: a hold is quiet about less
 NEAR_CEILING, CAUGHT_UP = 0.8, 0.5  # of the lead that a set-point may have
 SLOWLY = "until it is at its goal: it came warm and is not learned, so its heat is turned up slowly"
 
@@ -35,7 +35,7 @@ def creep_words(heat: Heat, now: HeatState, segment: AnySegment | None) -> str:
     if creep is None or process is None or goal is None or not now.live or now.waiting or keeps_up(now):
         return ""
     if creep.careful:
-        return SLOWLY if goal - process > LOSES_K else ""
+        return SLOWLY if goal - process > GROUND_K else ""
     span_s = creep.way_s(goal - process)
     if creep.mode == "look":
         does = "with the heat off until a pulse of it shows (not learned)"
