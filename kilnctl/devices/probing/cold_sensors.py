@@ -9,7 +9,8 @@ from kilnctl.config.places import Place
 from kilnctl.config.wiring import Temperature
 from kilnctl.devices.contact import switch
 from kilnctl.devices.modbus import decode, encode
-from kilnctl.devices.probing.diagnoses import NEAR_K, Diagnosis, Taken, explain_temperature
+from kilnctl.devices.probing.cures import APART_K, Taken
+from kilnctl.devices.probing.diagnoses import NEAR_K, Diagnosis, explain_temperature
 from kilnctl.devices.signals import OPEN_RAW, power_of_ten
 from kilnctl.errors import DeviceError, DeviceRefused, sentence
 from kilnctl.units import c_from_f
@@ -126,7 +127,7 @@ def _turned(
     shown, other = (raw * place.scale * by + place.offset for by in (times, 1.0 / times))
     if place.unit == "F":
         shown, other = c_from_f(shown), c_from_f(other)
-    if abs(shown - room_c) <= NEAR_K or abs(other - room_c) > NEAR_K:
+    if abs(shown - room_c) <= NEAR_K or abs(other - room_c) > APART_K:
         return None
     said = f"{name} shows {shown:.1f} °C in a room of {room_c:.0f} °C."
     cure = f"With exponent = {{ ..., scale = {-place.exponent.scale:g} }} it would show {other:.1f} °C"

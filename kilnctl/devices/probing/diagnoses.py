@@ -1,8 +1,7 @@
 """What a set-up step found out, in the sentence that a maker needs; and the judgements that need no wire."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-from itertools import product
 
 from kilnctl.config.device_keys import Device, ModbusDevice, Port, TextDevice
 from kilnctl.config.places import Place
@@ -11,22 +10,14 @@ from kilnctl.config.wiring import Heater, Temperature
 from kilnctl.devices.library_errors import STRAY
 from kilnctl.devices.network import HANGS_UP, OTHER_UNIT
 from kilnctl.devices.outputs import amount_said
+from kilnctl.devices.probing.cures import APART_K, RawOf, Taken, beside, cure, degc, free
 from kilnctl.devices.probing.text_replies import missing_key
 from kilnctl.errors import DeviceError, PortLost
-from kilnctl.units import c_from_f
 
 NEAR_K = 8.0  # a cold sensor this far from the room's thermometer is refused
-STILL_K = 1.0
-KELVIN = 273.15
-REGISTER_K = 5.0  # so much nearer to the room another register must be than another key
 STARTS_S = 10.0  # a board that has just got power may take so long to answer
-APART_K = 3.0  # more than a sound pair shows; the cold check refuses it too
 # Terminals and a panel's air are as warm as their box makes them (common practice, no single source).
 WARMED, BOX_K = ("signal.cold_junction", "signal.enclosure"), 15.0
-
-
-RawOf = Callable[[Temperature], float | None]
-Taken = frozenset[tuple[str, str, int]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,14 +33,6 @@ class Diagnosis:
     off_by_k: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class _Meaning:
-    """One way to read some registers: the value in degC and what the oven file would have to say for it."""
-
-    value_c: float
-    keys: dict[str, object]
-
-
 def explain_temperature(
     name: str, place: Temperature, raw_of: RawOf, room_c: float, taken: Taken = frozenset()
 ) -> Diagnosis:
@@ -58,7 +41,7 @@ def explain_temperature(
     `raw_of` gives the raw number that a changed place would have, None where the device has no such register.
     A register of `taken` is another signal's, and never the cure.
     """
-    shown_c = _degc(place, raw_of, {})
+    shown_c = degc(place, raw_of, {})
     if shown_c is None:
         return _shifted(name, place, raw_of, taken)
     said = f"{name} shows {_short(shown_c)} °C in a room of {room_c:.0f} °C."
@@ -68,57 +51,15 @@ def explain_temperature(
         if name in WARMED:
             cold = " It stands in a box, which warms it: no sound one is so much colder than the room."
             return Diagnosis("unit and scale", False, said + cold)
-        beside = _beside(place, raw_of, room_c, taken) if abs(shown_c - room_c) > APART_K else ""
-        return Diagnosis("unit and scale", not beside, said + beside, shown_c - room_c)
-    return Diagnosis("unit and scale", False, f"{said} {_cure(place, raw_of, room_c, shown_c, taken)}")
-
-
-def _cure(place: Temperature, raw_of: RawOf, room_c: float, shown_c: float, taken: Taken) -> str:
-    """Return which keys would make sense of an absurd number."""
-    found = [
-        m for m in _meanings(place, raw_of)
-        if abs(m.value_c - room_c) <= NEAR_K and _free(place, m.keys.get("register"), taken)
-    ]  # fmt: skip
-    by_one_key = any(len(m.keys) == 1 for m in found)
-    if not by_one_key and place.unit == "C" and abs(shown_c - KELVIN - room_c) <= NEAR_K:
-        cure = f"With offset = {place.offset - KELVIN:g} it would show {shown_c - KELVIN:.1f} °C"
-        return f"{cure}: it sends kelvins."
-    if not found:
-        return "No other order, unit or scale makes sense of it: check sensor, terminals and register number."
-    # An order of words or bytes before all, and another register last but where it is much nearer: what lies
-    # between two values passes for one.
-    orders = {"word_order", "byte_order"}
-
-    def doubt(m: _Meaning) -> tuple[int, bool, float]:
-        further_k = REGISTER_K if "register" in m.keys else 0.0
-        return len(m.keys), not m.keys.keys() <= orders, abs(m.value_c - room_c) + further_k
-
-    best = min(found, key=doubt)
-    keys = ", ".join(f"{key} = {_toml(value)}" for key, value in best.keys.items())
-    return f"With {keys} it would show {best.value_c:.1f} °C."
-
-
-def _free(place: Temperature, register: object, taken: Taken) -> bool:
-    return (place.device, place.table, register) not in taken
-
-
-def _beside(place: Temperature, raw_of: RawOf, room_c: float, taken: Taken) -> str:
-    """Return which neighbour shows the room better: a module's own warmth passes for a warm sensor."""
-    for at in (-1, 1):
-        near = place.model_copy(update={"register_no": place.register_no + at})
-        if near.register_no < 0 or not _free(near, near.register_no, taken):
-            continue
-        value_c = _degc(near, raw_of, {})
-        if value_c is not None and abs(value_c - room_c) <= STILL_K:
-            number = f"With register = {near.register_no} it would show {value_c:.1f} °C"
-            return f" {number}. If that is not it, give sensor and thermometer an hour."
-    return ""
+        other = beside(place, raw_of, room_c, taken) if abs(shown_c - room_c) > APART_K else ""
+        return Diagnosis("unit and scale", not other, said + other, shown_c - room_c)
+    return Diagnosis("unit and scale", False, f"{said} {cure(place, raw_of, room_c, shown_c, taken)}")
 
 
 def _shifted(name: str, place: Temperature, raw_of: RawOf, taken: Taken) -> Diagnosis:
     near = place.model_copy(update={"register_no": place.register_no - 1})
-    free = near.register_no >= 0 and _free(near, near.register_no, taken)
-    return missing_place(name, place, near if free and raw_of(near) is not None else None)
+    may_be = near.register_no >= 0 and free(near, near.register_no, taken)
+    return missing_place(name, place, near if may_be and raw_of(near) is not None else None)
 
 
 def exchanged(name: str, other: str) -> Diagnosis:
@@ -193,42 +134,8 @@ def unheard(error: DeviceError, device: Device, port: Port) -> str:
     return missing_key(str(error), device)
 
 
-def _meanings(place: Temperature, raw_of: RawOf) -> Iterator[_Meaning]:
-    orders = tuple(product(("high first", "low first"), ("big", "little")))
-    forms = ("int16", "uint16", "int32", "float32", "float64")
-    scales = (place.scale, 1.0, 0.1, 0.01, 10.0)
-    for at, form, order, unit, scale in product((0, -1, 1), forms, orders, ("C", "F"), scales):
-        wanted = {
-            "register_no": place.register_no + at,
-            "format": form,
-            "word_order": order[0],
-            "byte_order": order[1],
-            "unit": unit,
-            "scale": scale,
-        }
-        changed = {key: value for key, value in wanted.items() if value != getattr(place, key)}
-        value_c = _degc(place, raw_of, changed)
-        if value_c is not None:
-            yield _Meaning(value_c, {key.removesuffix("_no"): value for key, value in changed.items()})
-
-
-def _degc(place: Temperature, raw_of: RawOf, changed: Mapping[str, object]) -> float | None:
-    other = place.model_copy(update=changed)
-    raw = raw_of(other)
-    if raw is None:
-        return None
-    value = raw * other.scale + other.offset
-    return c_from_f(value) if other.unit == "F" else value
-
-
 def _short(value: float) -> str:
     return f"{value:.1f}" if abs(value) < 1e5 else f"{value:.3g}"
-
-
-def _toml(value: object) -> str:
-    return (
-        f'"{value}"' if isinstance(value, str) else f"{value:g}" if isinstance(value, float) else str(value)
-    )
 
 
 def kept_set_point(raw: float | DeviceError, park: float) -> Diagnosis:

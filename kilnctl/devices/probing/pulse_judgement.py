@@ -4,7 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from math import inf
 
-from kilnctl.devices.probing.diagnoses import STILL_K, Diagnosis
+from kilnctl.devices.probing.cures import STILL_K
+from kilnctl.devices.probing.diagnoses import Diagnosis
 
 FALLS_K = 2.7  # a sensor that settles from a hand falls by less
 # What an oven's own sensor may show of a short pulse, as a share of what its learned model says: sound ones
