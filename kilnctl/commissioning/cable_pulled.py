@@ -10,6 +10,8 @@ SHORT_S = 2.0  # an answer that was lost with the cable in is no cable out
 PROVES_NOTHING = (
     "{}. {}that proves no dead-man. Do it again, and leave the cable out until you are asked to plug it in"
 )
+LIT_S = 0.5  # a person who counts less has seen no lamp that was on
+DARK = "The lamp was not on: if it was dark before, the heat was not on, and nothing is proved; "
 LOST = "An answer was lost, or the cable was out for a moment, and off was sent then: "
 LATE = "The lamp was still on, and off was sent then: "
 
@@ -18,14 +20,20 @@ def cable_pulled(shop: Shop, step: SetupStep) -> tuple[float, str]:
     """Return the seconds that a person counted, and why they prove nothing (empty where they do)."""
     shop.person.say("  Once more, and this time you pull the data cable while the lamp is on.")
     held = shop.drill("hold", step)
+    if held.value is None:  # the heat was not on, or something broke: there were no seconds to count
+        return 0.0, _nothing(shop, held, "The drill was ended: ")
     pulled_s = seconds(shop, 'How long did the lamp stay on after the cable was out ("8 s")? ')
     if not shop.person.key("Cable plugged in again?"):
         return pulled_s, "the cable was not plugged in again"
     if not (why := _why_nothing(held, pulled_s)):
         return pulled_s, ""
+    return pulled_s, _nothing(shop, held, why)
+
+
+def _nothing(shop: Shop, held: Finding, why: str) -> str:
     said = PROVES_NOTHING.format(held.line.rstrip("."), why)
     shop.person.say(f"  WRONG {said}")
-    return pulled_s, said
+    return said
 
 
 def _why_nothing(held: Finding, pulled_s: float) -> str:
@@ -34,10 +42,10 @@ def _why_nothing(held: Finding, pulled_s: float) -> str:
     Off is sent at the end of the drill, and as soon as the line answers; a lamp that goes out then proves
     nothing. A silence that lasted longer than any dead-man may take proves whatever was counted.
     """
-    if held.value is None:  # an off, or something broke
-        return "The drill was ended: "
     if held.value == 0.0:
         return "Off was sent at the end: "
     if held.value < SHORT_S:
         return LOST
+    if pulled_s < LIT_S:
+        return DARK
     return "" if pulled_s < held.value - LATE_LOOK_S or held.value > DEAD_MAN_S else LATE

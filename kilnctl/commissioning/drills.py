@@ -10,6 +10,7 @@ from kilnctl.clock import Clock
 from kilnctl.commissioning import held_drills, timer_contact
 from kilnctl.commissioning.drill_rig import DrillRig
 from kilnctl.commissioning.pulse_drill import pulse
+from kilnctl.commissioning.seen_on import comes_on
 from kilnctl.config.abilities import DEAD_MAN_S
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import OvenIO
@@ -84,12 +85,14 @@ def refused_call(oven_io: OvenIO) -> str:
 
 
 def hold(bench: DrillRig) -> Finding:
-    """Keep the output on for half a minute, so that the data cable can be pulled meanwhile.
+    """Switch on, see it on, then keep it on for half a minute so that the data cable can be pulled meanwhile.
 
     Once the line is silent it goes on until that has lasted longer than any dead-man may take. As soon as the
     line answers again the heat stays off: a hand may be at the lamp. `value` is how long it was silent.
     """
     bench.once = True
+    if not_on := comes_on(bench):
+        return Finding(False, None, not_on)
     bench.tell(PULL)
     heard_s = began_s = bench.clock.now_s()
     silent = False
@@ -108,10 +111,8 @@ def hold(bench: DrillRig) -> Finding:
 
 def starved(bench: DrillRig) -> Finding:
     """Heat, then stop feeding the dead-man and go on otherwise, for a person who watches a lamp."""
-    for _ in range(4):
-        bench.tick(heat=True, watched=False)
-    if bench.refused:
-        return Finding(False, None, REFUSED.format(bench.refused))
+    if not_on := comes_on(bench):
+        return Finding(False, None, not_on)
     bench.tell("the lamp must be on now; from here on the timer hears nothing: count the seconds")
     for _ in range(int((DEAD_MAN_S + 2.0) / LOOK_S)):
         bench.tick(heat=True, feed=False, watched=False, every_s=LOOK_S)

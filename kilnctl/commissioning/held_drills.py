@@ -3,7 +3,10 @@
 0 V on a meter proves nothing of a contactor while nothing asks for heat.
 """
 
+from collections.abc import Callable
+
 from kilnctl.commissioning.drill_rig import DrillRig
+from kilnctl.commissioning.seen_on import COMES_ON_S, COMING, cycle_s, last_answer
 from kilnctl.config.device_keys import ModbusDevice
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import live
@@ -46,8 +49,10 @@ def wired_for(drill: str, oven: Oven) -> Oven:
 def contactor_dropped(bench: DrillRig) -> Finding:
     """Hold the relay alone; the contactor has been off since the last drill, and stays so."""
     bench.without = PROVOKED
-    bench.tell(f"the relay is held, the safety contactor is dropped: {LOOK_S:.0f} s; read the meter")
-    why, scan = _held(bench, LOOK_S)
+    why, scan = _comes_on(bench)
+    if not why:
+        bench.tell(f"the relay is held, the safety contactor is dropped: {LOOK_S:.0f} s; read the meter")
+        why, scan = _held(bench, LOOK_S)
     if not why and live(scan):
         why = STILL_LIVE
     return Finding(not why, None, why or "the relay was held, the safety contactor dropped")
@@ -57,13 +62,15 @@ def relay_dropped(bench: DrillRig) -> Finding:
     """Close contactor and timer by a moment of heat, then hold them with the relay dropped."""
     for _ in range(CLOSES_TICKS):
         bench.tick(heat=True)
-    bench.tell(f"the relay is dropped, all else is held: {LOOK_S:.0f} s; read the meter")
-    for tick in range(int(LOOK_S / bench.oven.tick_s)):
+    settles = SETTLE_TICKS + int(cycle_s(bench) / bench.oven.tick_s)
+    for tick in range(settles + int(LOOK_S / bench.oven.tick_s)):
+        if tick == settles:
+            bench.tell(f"the relay is dropped, all else is held: {LOOK_S:.0f} s; read the meter")
         scan = bench.tick(heat=False, hold=True)
         if bench.trip is not None:
             return Finding(False, None, bench.trip.reason)
         if tick >= SETTLE_TICKS and scan.contactor_on is False:
-            return Finding(False, None, NOT_CLOSED.format(_why(bench)))
+            return Finding(False, None, NOT_CLOSED.format(last_answer(bench)))
     return Finding(not live(scan), None, STILL_LIVE if live(scan) else "the relay was dropped, all else held")
 
 
@@ -83,8 +90,12 @@ def limit_opened(bench: DrillRig) -> Finding:
 
 def _cut_by_hand(bench: DrillRig, what: str, hand: str) -> Finding:
     bench.without = PROVOKED
-    bench.tell(f"the heat is held: {SHOWN_S:.0f} s; the meter must show mains voltage (a clamp: current) now")
-    why, scan = _held(bench, SHOWN_S)
+    why, scan = _comes_on(bench, lambda scan: live(scan) is not False)
+    if not why:
+        bench.tell(
+            f"the heat is held: {SHOWN_S:.0f} s; the meter must show mains voltage (a clamp: current) now"
+        )
+        why, scan = _held(bench, SHOWN_S)
     if not why and live(scan) is False:
         why = "the element did not get power"
     if why:
@@ -97,6 +108,23 @@ def _cut_by_hand(bench: DrillRig, what: str, hand: str) -> Finding:
         why = NOT_GONE
     seen = "seen, and the element is dead" if senses else "the heat was held all the time"
     return Finding(not why, None, why or f"{what}: {seen}")
+
+
+def _comes_on(bench: DrillRig, powered: Callable[[Scan], bool] = lambda _scan: True) -> tuple[str, Scan]:
+    """Heat until it reads on, has power, and its cycle is over; return why it does not read on, and a look.
+
+    A meter that is read before that shows nothing. One without power is told by what follows.
+    """
+    bench.tell(COMING)
+    end_s = bench.clock.now_s() + COMES_ON_S
+    why, scan = _held(bench, bench.oven.tick_s)
+    while not why and bench.clock.now_s() < end_s:
+        if scan.heat_on and powered(scan):
+            return _held(bench, bench.oven.tick_s + cycle_s(bench))
+        why, scan = _held(bench, bench.oven.tick_s)
+    if not why and not scan.heat_on:
+        why = NOT_HEARD if scan.heat_on is None else NOT_HELD.format(last_answer(bench))
+    return why, scan
 
 
 def _held(bench: DrillRig, for_s: float, by_hand: bool = False) -> tuple[str, Scan]:
@@ -118,7 +146,7 @@ def _held(bench: DrillRig, for_s: float, by_hand: bool = False) -> tuple[str, Sc
         if tick < SETTLE_TICKS:
             continue
         if scan.heat_on is False and not may_fall:
-            return NOT_HELD.format(_why(bench)), scan
+            return NOT_HELD.format(last_answer(bench)), scan
         if scan.heat_on is None and not by_hand:
             return NOT_HEARD, scan
     return "", scan

@@ -1,11 +1,12 @@
 """A timer relay whose contact only a person sees: a lamp behind it, looked at twice, then by the cable."""
 
-from kilnctl.commissioning.cable_pulled import cable_pulled
+from kilnctl.commissioning.cable_pulled import LIT_S, cable_pulled
 from kilnctl.commissioning.prompts import seconds, tell_finding
 from kilnctl.commissioning.wizard import Result, Shop
 from kilnctl.permits.dead_man_test import ARMED
 from kilnctl.permits.setup_steps import SetupStep
 
+NEVER_LIT = "a lamp that was not on as the silence began proves nothing: look at it, and do it again"
 LAMP_TIMES, LAMP_AGAIN = 2, 2
 LOOK_AT = (
     "Nothing on the wire sees this contact, so your eyes do: look at a lamp or meter that is wired behind "
@@ -32,7 +33,11 @@ def by_lamp(shop: Shop, step: SetupStep) -> Result:
             said = f"the lamp did not come on and go out by itself: NO dead-man, no live heat{ARMED}"
             shop.person.say(f"  WRONG {said}")
             return Result(False, note=said)
-        times_s.append(seconds(shop, 'How long did the lamp stay on after the silence began ("5 s")? '))
+        held_s = seconds(shop, 'How long did the lamp stay on after the silence began ("5 s")? ')
+        if held_s < LIT_S:
+            shop.person.say(f"  WRONG {NEVER_LIT}")
+            return Result(False, held_s, NEVER_LIT)
+        times_s.append(held_s)
     pulled_s, why = cable_pulled(shop, step)
     times_s.append(pulled_s)
     if why:
