@@ -67,9 +67,17 @@ def check_wiring(
     _exponents_are_at_home(places)
     mode = _mode_read_back(outputs.heater, dead_man)
     _one_thing_per_address([(name, place) for name, place in places if place is not mode])
+    _is_not_worn_out(arm, dead_man)
     for one in arms:
         _one_thing_per_address([one, *((name, place) for name, place in places if name != "dead_man")])
     _couples_have_a_junction(signals)
+
+
+def _is_not_worn_out(arms: tuple[Arm, ...], fed: DeadMan | None) -> None:
+    for arm in arms if fed is not None and not fed.stored else ():
+        if arm.stored and fed is not None and (arm.device, arm.where) == (fed.device, fed.where):
+            cure = "write stored = true there too if reading it feeds the watchdog, or name what else does"
+            raise wrong("stored", f"dead_man: the board keeps {fed.where} without power, by arm: {cure}")
 
 
 def check_ports(ports: dict[str, Port]) -> None:
@@ -208,8 +216,9 @@ def _fits_the_line_protocol(name: str, place: Place) -> None:
 
 
 def _feeds_a_line_board(name: str, place: DeadMan) -> None:
-    if place.then is not None or place.counts_to is not None:
-        raise wrong("write", f"{name}: a line board counts the seconds of FED; take then and counts_to out")
+    if place.then is not None or place.counts_to is not None or place.stored:
+        other = "take then, counts_to and stored out"
+        raise wrong("write", f"{name}: a line board counts the seconds of FED; {other}")
     if not 1 <= place.write <= LONGEST_FEED_S:
         raise wrong("write", f"{name}: write is the seconds of FED, 1 to {LONGEST_FEED_S}")
     if place.zero_drops:
@@ -229,7 +238,7 @@ def _has_its_lines(name: str, place: Place, device: TextDevice) -> None:
         raise wrong("value", f"{name}: a line that sets two outputs needs off = 0 for the one beside")
     if isinstance(place, Written) and place.field not in device.tell:
         raise wrong("tell", f"{name}: the device has no tell.{place.field} that says how it is written")
-    kept = isinstance(place, Arm) and place.stored
+    kept = isinstance(place, Arm | DeadMan) and place.stored
     read = (kept or not isinstance(place, DeadMan | Arm)) and not name.endswith(("horn", "lamp"))
     back = isinstance(place, Output) and place.back is not None
     words = device.words.get(place.field)

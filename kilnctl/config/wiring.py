@@ -243,7 +243,8 @@ class DeadMan(Written):
     `counts_to` each number is one higher than the last, from `write` to that and round again.
     `drops_after` is how long the board holds the heat without it (a limit, so no default). Set
     `zero_drops` only where a 0 in this register drops the heat at once: on other boards a 0 switches the
-    dead-man off.
+    dead-man off. `stored`: the device keeps the number without power, and reading it feeds too: it is
+    written only where it reads otherwise, for its memory wears out.
     """
 
     feeds: ClassVar[bool] = True
@@ -254,6 +255,7 @@ class DeadMan(Written):
     drops_after_s: Annotated[DurationS, between(0.2, 60, "0.2 s and 60 s")] = Field(alias="drops_after")
     zero_drops: bool = False
     shown: bool | None = None
+    stored: bool = False
     back: Switch | None = None
 
     @model_validator(mode="after")
@@ -265,6 +267,8 @@ class DeadMan(Written):
         odd = self.then is not None or self.zero_drops
         if self.counts_to is not None and (odd or self.counts_to <= self.write):
             raise wrong("write", "counts_to must lie above write; it goes with neither then nor zero_drops")
+        if self.stored and (self.then is not None or self.counts_to is not None):
+            raise wrong("write", "what is stored must not change all the time: take then or counts_to out")
         return self
 
     def following(self, last: float | None) -> float:

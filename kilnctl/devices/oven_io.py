@@ -5,7 +5,7 @@ from dataclasses import replace
 from kilnctl.clock import Clock
 from kilnctl.config.abilities import watches_calls
 from kilnctl.config.oven import Oven
-from kilnctl.config.wiring import Heater, Output
+from kilnctl.config.wiring import Arm, DeadMan, Heater, Output
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.device import Raw
 from kilnctl.devices.health import of_all
@@ -213,9 +213,7 @@ class WiredIO(HeatCutter):
         try:
             while self._arms_left:
                 arm, *left = self._arms_left
-                device = self._devices[arm.device]
-                if not (arm.stored and reads_as_asked(device.read([arm])[0], arm.write)):
-                    device.write(arm, arm.write)
+                self._tell_watchdog(arm, arm.write)
                 self._arms_left = tuple(left)
         except DeviceError as e:
             if not isinstance(e, DeviceBusy):
@@ -285,8 +283,14 @@ class WiredIO(HeatCutter):
         if dead_man is None:
             return
         turn = dead_man.following(self._counted() if self._fed_with is None else self._fed_with)
-        self._devices[dead_man.device].write(dead_man, turn)
+        self._tell_watchdog(dead_man, turn)
         self._fed_with = turn
+
+    def _tell_watchdog(self, place: Arm | DeadMan, number: float) -> None:
+        """Write a number; one that the device keeps only where it reads otherwise."""
+        device = self._devices[place.device]
+        if not (place.stored and reads_as_asked(device.read([place])[0], number)):
+            device.write(place, number)
 
     def _counted(self) -> float | None:
         """Return where an earlier process stopped counting, None where nobody counts or can tell."""

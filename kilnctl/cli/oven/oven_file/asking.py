@@ -41,6 +41,7 @@ from kilnctl.cli.oven.oven_file.questions import (
     POWER,
     REGULATES,
     SAME_FUNCTIONS,
+    WEARS_OUT,
 )  # fmt: skip
 from kilnctl.cli.oven.oven_file.templates import Way, meaning
 from kilnctl.cli.oven.oven_file.watchdog import Watchdog
@@ -201,6 +202,7 @@ class Asker(KeyAsker):
                 self._say(OFF_WRITES)
                 return made
             why = contradiction(self._example, self._answered, path) if whole else ""
+            why = WEARS_OUT if self._wears_out(path, made) else why
             if whole:
                 self._own = {(*path, *key): one for key, one in answers(made)} if why else {}
             if not why:
@@ -237,6 +239,8 @@ class Asker(KeyAsker):
             made |= self._as_before(path, made) if key == "register" else {}
             if path[0] == "device" and key == "address":
                 self._counts(path)
+            if path == ("dead_man",) and key == "register" and not self._watchdog.stored(made, self._say):
+                return made
         self._follow(path, AT_THE_END, made, values)
         self._anything_else(path, made)
         if made.get("kind") == "duty" and made.get("table") == "coil":
@@ -249,6 +253,10 @@ class Asker(KeyAsker):
             if speaks
             else self._languages.read_back(made)
         )
+
+    def _wears_out(self, path: Path, made: dict[str, Any]) -> bool:
+        """True for a table that ended at its register: the board keeps it, and only its writing feeds."""
+        return path == ("dead_man",) and "write" not in made
 
     def _anything_else(self, path: Path, made: dict[str, Any]) -> None:
         """Offer the keys that nobody was asked for, by name: no oddity of a board is out of reach."""

@@ -9,6 +9,7 @@ from kilnctl.cli.terminal.presence_prompt import needed_here
 from kilnctl.cli.terminal.tell import tell
 from kilnctl.config.abilities import heating
 from kilnctl.config.oven import Oven, find_oven
+from kilnctl.config.wear import worn
 from kilnctl.config.wiring import Temperature
 from kilnctl.interlocks import not_checked
 from kilnctl.units import say_point
@@ -45,6 +46,8 @@ def report(oven: Oven, typed: str) -> Iterator[str]:
         yield from (f"  {line}" for line in sent)
     if witness := oven.timers_witness:
         yield from ("", WITNESS.format(witness))
+    for wears_out in worn(oven):
+        yield from ("", f"! {wears_out}")
     for why in unjudged(oven):
         yield from ("", f"! No heat begins with it: {why}")
     cannot = [*not_checked(oven, learned=False), *_unseen_from_afar(oven)]

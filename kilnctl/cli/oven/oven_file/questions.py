@@ -59,6 +59,20 @@ WITNESS = (
     "! {0} must open as soon as the heater's own output opens, though the timer still runs. If it sits "
     "on a contactor that the timer alone holds, it shows the timer, not the heat: it is back of dead_man."
 )
+KEEPS = (
+    'Does the board keep this register without power (its list says "stored", "kept", "EEPROM", or so many '
+    "writings)?"
+)
+READ_FEEDS = (
+    "Is it enough to read it: does any request that the board answers begin the watchdog's time again, though "
+    "nothing is written?"
+)
+IS_READ = "# So it is read every second, and written only where it reads otherwise (stored = true)."
+WEARS_OUT = (
+    "Written every second, such a memory is worn out in 28 hours of heat. Name something else that feeds the "
+    "watchdog: a spare coil, a register that the board does not keep; or leave it out (`<` back to "
+    "dead_man, n) where the heater's own command feeds it (holds)."
+)
 IDENTITY = "Does the board's table name a register that always holds one number, by which it can be known?"
 BEFORE_HEAT = (
     "an independent over-temperature limit is fitted, with its own sensor and hand reset, which cuts the "

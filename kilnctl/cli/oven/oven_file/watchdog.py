@@ -9,8 +9,11 @@ from kilnctl.cli.oven.oven_file.questions import (
     BESIDE,
     BETWEEN,
     DEAD_MAN,
+    IS_READ,
+    KEEPS,
     ONE_MORE_ARM,
     OWN,
+    READ_FEEDS,
     RENEWED,
     STAND_BY,
     TIMER,
@@ -21,6 +24,7 @@ from kilnctl.units import parse_duration_s
 
 Table = dict[str, Any]
 HELD = ("drops_after", "holds")  # keys of how long the heat goes on by itself
+Say = Callable[[str], object]
 Yes = Callable[[str], bool]
 Key = Callable[[Path, Any], Any]
 
@@ -59,6 +63,15 @@ class Watchdog:
         held = self._key(("output", "heater", "holds"), "")
         self.holds = {"kind": "duty" if heater.get("kind") == "duty" else "pulse", "holds": held}
         return False
+
+    def stored(self, made: Table, say: Say) -> bool:
+        """Ask whether the board keeps what feeds it; False where it does, and reading does not feed."""
+        if made.get("table") != "holding" or not self._yes(f"dead_man.stored: {KEEPS}"):
+            return True
+        if self._yes(f"dead_man.stored: {READ_FEEDS}"):
+            made["stored"] = True
+            say(IS_READ)
+        return bool(made.get("stored"))
 
     def mode_read_back(self, file: Table) -> Table:
         """Ask whether the mode of an instrument that keeps its set-point shows that the heat is dropped."""

@@ -44,7 +44,7 @@ def _writes(oven: Oven) -> Iterator[tuple[str, Written, str, float]]:
             yield name, place, "on", place.on
             yield name, place, "off", place.off
         elif isinstance(place, DeadMan):
-            yield name, place, "every second", place.write
+            yield name, place, "once, unless it reads so" if place.stored else "every second", place.write
             if place.then is not None:
                 yield name, place, "in turn with it", place.then
     yield from (("arm", arm, "once", arm.write) for arm in oven.arm)

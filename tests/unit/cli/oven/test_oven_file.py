@@ -384,3 +384,42 @@ def test_asked_again_a_table_keeps_what_was_answered(
     assert "Enter keeps what you have said" in capsys.readouterr().out
     (file,) = (tmp_path / "ovens").iterdir()
     assert load_oven(file) == loads(example(1), Oven, ConfigError, "example")
+
+
+@pytest.mark.parametrize(("number", "worn"), [(1, True), (4, False), (5, True), (9, False), (2, True)])
+def test_check_names_what_is_written_so_often_that_a_stored_register_wears_out(
+    number: int, worn: bool, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A dead-man was a setting of 100 000 writings: worn out in 28 hours of heat, and nobody said so."""
+    file = tmp_path / "bench.toml"
+    file.write_text(example(number), encoding="utf-8")
+    assert run(["oven", "check", str(file)]) == 0
+    said = capsys.readouterr().out
+    assert ("28 hours of heat" in said) is worn
+
+
+def test_a_register_that_is_kept_is_read_each_second_or_another_is_named(
+    bench: Any, own_home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """At the first try only its writing feeds it: another place is asked for; then reading does too."""
+    known, tries = person(1), iter(["n", "y"])
+    asked: list[str] = []
+
+    def keeps(prompt: str) -> str:
+        asked.append(prompt)
+        if prompt.startswith("dead_man.stored:"):
+            return "y" if "without power" in prompt else next(tries)
+        return known(prompt)
+
+    bench(keeps)
+    assert run(["oven", "new"]) == 0
+    said = capsys.readouterr().out
+    assert "28 hours of heat" in said
+    assert "spare coil" in said
+    kept = [prompt for prompt in asked if prompt.startswith("dead_man.stored:")]
+    assert len(kept) == 4
+    assert "dead_man.write" not in " ".join(asked[: asked.index(kept[3])])
+    (file,) = (own_home / "ovens").iterdir()
+    dead_man = load_oven(file).dead_man
+    assert dead_man is not None
+    assert dead_man.stored
