@@ -58,6 +58,11 @@ def level_of(s: Snapshot, old: bool = False, since: bool = False) -> Level:
     return "off" if s.off_read_back is True and not old else "unproven"
 
 
+def off_by_now(s: Snapshot, at_its_end: bool) -> bool:
+    """Return whether a heat that has ended is known to be off, by its newest picture where that has looked."""
+    return at_its_end if s.off_read_back is None else s.off_read_back and level_of(s) == "off"
+
+
 def action(level: Level, isolator: str) -> str:
     """Return what is so and what to do, in one line."""
     place = isolator or "at the isolator"

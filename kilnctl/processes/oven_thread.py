@@ -21,6 +21,7 @@ from kilnctl.heat.telling.time_left import NO_FORECAST
 from kilnctl.heat.unpowered import never_heated, unpowered
 from kilnctl.interlocks.contract import live
 from kilnctl.link.snapshot import Answer, Command, Snapshot
+from kilnctl.link.trip_head import off_by_now
 from kilnctl.marks import hot_ovens, running_ovens
 from kilnctl.readings import Scan
 
@@ -138,9 +139,10 @@ class Hosted:
         if self.outcome is None:
             return {"run": self.run_id, "busy": True, "holds": True}
         o = self.outcome
-        said = {"outcome": o.outcome, "cause": o.cause, "heat_off_confirmed": o.heat_off}
+        off = off_by_now(self._snapshot(), o.heat_off)
+        said = {"outcome": o.outcome, "cause": o.cause, "heat_off_confirmed": off}
         isolator = self.heat.station.oven.isolator
-        summary = {**said, **o.summary, "run": self.run_id, "isolator": isolator}
+        summary = {**o.summary, **said, "run": self.run_id, "isolator": isolator}
         state = {"run": self.run_id, "busy": False, "holds": self.alive}
         return {**state, "exit_code": o.exit_code, "summary": summary}
 
