@@ -25,7 +25,7 @@ def cable_pulled(shop: Shop, step: SetupStep) -> tuple[float, str]:
     pulled_s = seconds(shop, 'How long did the lamp stay on after the cable was out ("8 s")? ')
     if not shop.person.key("Cable plugged in again?"):
         return pulled_s, "the cable was not plugged in again"
-    if not (why := _why_nothing(held, pulled_s)):
+    if not (why := _why_nothing(held.value, pulled_s)):
         return pulled_s, ""
     return pulled_s, _nothing(shop, held, why)
 
@@ -36,16 +36,16 @@ def _nothing(shop: Shop, held: Finding, why: str) -> str:
     return said
 
 
-def _why_nothing(held: Finding, pulled_s: float) -> str:
+def _why_nothing(silent_s: float, pulled_s: float) -> str:
     """Return why the seconds prove nothing, empty where they do: where the line was silent for all of them.
 
     Off is sent at the end of the drill, and as soon as the line answers; a lamp that goes out then proves
     nothing. A silence that lasted longer than any dead-man may take proves whatever was counted.
     """
-    if held.value == 0.0:
+    if silent_s == 0.0:
         return "Off was sent at the end: "
-    if held.value < SHORT_S:
+    if silent_s < SHORT_S:
         return LOST
     if pulled_s < LIT_S:
         return DARK
-    return "" if pulled_s < held.value - LATE_LOOK_S or held.value > DEAD_MAN_S else LATE
+    return "" if pulled_s < silent_s - LATE_LOOK_S or silent_s > DEAD_MAN_S else LATE

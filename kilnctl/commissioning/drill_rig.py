@@ -11,7 +11,7 @@ from kilnctl.heat.heat_state import OFF
 from kilnctl.interlocks import Interlock, Thresholds, build, with_subject
 from kilnctl.model.observer import Observer
 from kilnctl.model.oven_model import OvenModel
-from kilnctl.permits.heated_ticks import full_heat, give, still_on
+from kilnctl.permits.heated_ticks import began_at, full_heat, give, still_on
 from kilnctl.readings import Observation, Reaction, Scan, Trip
 
 TELL_S = 30.0
@@ -57,6 +57,7 @@ class DrillRig:
         self.isolated = self.once = self.over = self.taken = False
         self._refusals = 0
         self._first_c: float | None = None
+        self._from_c: float | None = None
         self._interlocks: tuple[Interlock, ...] = build(oven, Thresholds.of(oven, model))
         self._observer = None if model is None else Observer(model)
         self._asked = self._was_on = False
@@ -76,7 +77,7 @@ class DrillRig:
     @property
     def on(self) -> HeatRequest:
         """Return the request for full heat."""
-        return full_heat(self.oven)
+        return full_heat(self.oven, self.oven.ambient_c if self._from_c is None else self._from_c)
 
     def tick(
         self,
@@ -99,6 +100,7 @@ class DrillRig:
         dt_s, self._at_s = now_s - self._at_s, now_s
         scan = self.oven_io.scan(now_s)
         heat = self._go_on() and heat  # a silent board takes a second for the look and one for off: no hang
+        self._from_c = began_at(self._from_c, scan)
         if self._observer is not None and scan.process.value is not None:
             share, room_c = float(self._asked), self.oven.ambient_c
             self._observer.step(scan.process.value, share, room_c, dt_s, scan.door_open is True)

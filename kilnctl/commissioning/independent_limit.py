@@ -12,8 +12,9 @@ TOO_HIGH = (
     "{0:.0f} °C guards nothing here: `limit` is {1:.0f} °C in the oven file. It says what the machine itself "
     "bears, and the independent limit must cut the heat at most {2:.0f} K above that. If the machine bears "
     "no more, set the independent limit to {3:.0f} °C at most, at its own knob. If {1:.0f} °C was only your "
-    "own ceiling, stop here, write as `limit` what the machine's plate says it bears, and begin again: every "
-    "heat is cut 15 K above its own highest goal anyway"
+    "own ceiling, or the highest set-point of its instrument, stop here, write as `limit` what the machine's "
+    "plate says it bears (an instrument's highest set-point is `highest` of output.heater), and begin again: "
+    "every heat is cut 15 K above its own highest goal anyway"
 )
 # Above what the oven file says that the oven bears, and not yet refused.
 HIGH = (

@@ -104,6 +104,9 @@ def _not_empty(text: str) -> str:
     return text
 
 
+LIMIT_MARGIN_K = 10.0  # a goal stays this far below the limit of its oven
+
+
 class Oven(Strict):
     """One oven, whole.
 
@@ -190,6 +193,13 @@ class Oven(Strict):
         if holds_s is not None and holds_s <= self.tick_s:
             raise wrong("holds", f"output.heater.holds must be longer than a tick ({self.tick_s:g} s)")
         return self
+
+    @property
+    def highest_goal_c(self) -> float:
+        """The highest that may be asked for: below the limit, and no more than an instrument takes."""
+        highest_c = self.limit_c - LIMIT_MARGIN_K
+        taken_c = self.output.heater.highest_c
+        return highest_c if taken_c is None else min(highest_c, taken_c)
 
     @property
     def has_dead_man(self) -> bool:

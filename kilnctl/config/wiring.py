@@ -188,6 +188,7 @@ class Heater(Output):
     `duty`: `on` is the value for full heat, anything between for less; with `holds` it ends by itself too.
     `set-point`: an instrument that
     regulates by itself; the temperature is written to it, and `park` on every way out; `holds` as for a duty.
+    `highest` is the highest set-point that it takes; nothing above it is ever written.
     `step` is the least difference that a duty or set-point takes.
     """
 
@@ -197,6 +198,9 @@ class Heater(Output):
     )
     unit: Literal["C", "F"] | None = None
     park_c: Annotated[PointC, between(-40, 40, "-40 C and 40 C")] | None = Field(default=None, alias="park")
+    highest_c: Annotated[PointC, between(60, 1800, "60 C and 1800 C")] | None = Field(
+        default=None, alias="highest"
+    )
     link_loss: Literal["drops", "holds"] | None = None
     step: Annotated[float, Field(gt=0, le=1000)] = 1.0
 
@@ -210,6 +214,8 @@ class Heater(Output):
             raise wrong(
                 "heater", 'link_loss = "drops" goes with holds: it drops when it is not written again'
             )
+        if self.highest_c is not None and self.kind != "set-point":
+            raise wrong("heater", f"a heater of kind {self.kind}: highest is only for kind set-point")
         needed = {"set-point": ("unit", "park_c", "link_loss")}
         keys = {"park_c": "park"}
         for kind, names in needed.items():

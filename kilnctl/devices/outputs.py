@@ -16,9 +16,10 @@ FLOAT_SHARE = 1e-3  # of the span of a float that is read back; a set-point is s
 SETPOINT_STEP = 0.1
 SAME = 1e-6  # decimals in a line of text
 ON_AGAIN_S, SELDOM_S, MISSED = 3.0, 10.0, 3  # of horn and lamp
+# Never to raise it: that limit protects the oven, perhaps from below the independent one.
 OWN_LIMIT = (
-    "; does the instrument's own high limit for its set-point lie below that? Set it at the instrument to "
-    "the oven's limit"
+    "; does the instrument's own highest set-point lie below that? Leave it there, and write it as highest "
+    "of output.heater: nothing above it is asked for then"
 )
 
 

@@ -84,3 +84,8 @@ def _above(oven: Oven, job: Job) -> Iterator[str]:
                 f"segment {number}: {say_point(goal)} is not below the limit of "
                 f'"{oven.name}", {say_point(oven.limit_c)}'
             )
+        elif goal is not None and goal > oven.highest_goal_c and oven.output.heater.highest_c is not None:
+            yield (
+                f"segment {number}: {say_point(goal)} is more than {oven.name} may do, "
+                f"{say_point(oven.highest_goal_c)}: its instrument takes no higher set-point"
+            )

@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 
 from kilnctl.config.home import known
-from kilnctl.config.oven import Oven, load_oven
+from kilnctl.config.oven import LIMIT_MARGIN_K, Oven, load_oven
 from kilnctl.errors import ProfileError, RunRefused
 from kilnctl.profile.segments import Cool, Profile, Purpose, Soak, goal_c, say_goal
-from kilnctl.treatment.segments.segment_builders import ABOVE_ROOM_K, LIMIT_MARGIN_K
+from kilnctl.treatment.segments.segment_builders import ABOVE_ROOM_K
 from kilnctl.treatment.steel.cooling_names import network_warning
 from kilnctl.treatment.steel.hardness import expected_hrc
 from kilnctl.treatment.steel.steels import Steel, ac1_c, dissolved_c, span_c
@@ -45,16 +45,16 @@ class Warn:
 def check_envelope(profile: Profile, oven: Oven) -> None:
     """Refuse a profile that this oven may not run.
 
-    Raises RunRefused: made for another oven, or a segment above the oven's limit less a margin of 10 K.
+    Raises RunRefused: made for another oven, or a segment above what the oven may do.
     """
     if profile.oven is not None and profile.oven != oven.name:
         raise RunRefused(f'{profile.name} is made for the oven "{profile.oven}", not for "{oven.name}"')
-    highest_c = oven.limit_c - LIMIT_MARGIN_K
+    highest_c = oven.highest_goal_c
     for n, segment in enumerate(profile.segments, 1):
         goal = goal_c(segment)
         if goal is not None and goal > highest_c:
             asks = f"{place_of(profile, n - 1)} asks for {say_point(goal)}"
-            limit = f"its limit {say_point(oven.limit_c)} less {LIMIT_MARGIN_K:.0f} K"
+            limit = _by_what(oven)
             raise RunRefused(
                 f"{asks}; {oven.name} may go to {say_point(highest_c)} at most: {limit}"
                 f"{_as_fahrenheit(goal, highest_c, segment.purpose)}{_ovens_for(goal)}"
@@ -64,6 +64,13 @@ def check_envelope(profile: Profile, oven: Oven) -> None:
                 f"{place_of(profile, n - 1)} cools to {say_point(segment.to_c)}, but the room is at "
                 f"{say_point(oven.ambient_c)}: it would never end"
             )
+
+
+def _by_what(oven: Oven) -> str:
+    """Return what an oven's highest goal comes from."""
+    if oven.highest_goal_c < oven.limit_c - LIMIT_MARGIN_K:
+        return f"the highest set-point that its instrument takes, {say_point(oven.highest_goal_c)}"
+    return f"its limit {say_point(oven.limit_c)} less {LIMIT_MARGIN_K:.0f} K"
 
 
 def _as_fahrenheit(goal: float, highest_c: float, purpose: Purpose) -> str:
@@ -81,7 +88,7 @@ def _as_fahrenheit(goal: float, highest_c: float, purpose: Purpose) -> str:
 def _ovens_for(goal: float) -> str:
     """Return the names of the ovens that may go there."""
     ovens = [load_oven(path) for path in known("ovens").values()]
-    able = [oven.name for oven in ovens if goal <= oven.limit_c - LIMIT_MARGIN_K]
+    able = [oven.name for oven in ovens if goal <= oven.highest_goal_c]
     return f"; {', '.join(able)} can" if able else ""
 
 

@@ -5,9 +5,9 @@ Nothing is ranked: a card says what a steel takes and what it can get; what a to
 
 from dataclasses import dataclass
 
+from kilnctl.config.oven import LIMIT_MARGIN_K
 from kilnctl.errors import ProfileError
 from kilnctl.treatment.segments.quench_medium import DRY, HARDEST_FIRST, THROUGH_MM, WATER
-from kilnctl.treatment.segments.segment_builders import LIMIT_MARGIN_K
 from kilnctl.treatment.steel.hardness import (
     ROUNDED_HRC,
     TWO_TEMPERS_S,
@@ -79,7 +79,7 @@ def _too_cold(from_c: float, bench: Bench) -> str:
 
 
 def _can_do(oven: str, limit_c: float) -> str:
-    return f"the {oven} can do {say_point(limit_c - LIMIT_MARGIN_K)}, its limit less {LIMIT_MARGIN_K:.0f} K"
+    return f"the {oven} can do {say_point(limit_c - LIMIT_MARGIN_K)}"
 
 
 def _quench(steel: Steel, bench: Bench) -> Quench | None:

@@ -50,6 +50,7 @@ TOLD: dict[str, Told] = {
         "^kind": "6", r"\.format": "float32", r"\.word_order": "low first", r"\.resolution": "-",
         r"\.address": "5", r"process\.register": "0", r"heater\.register": "10",
         r"link_loss": "holds", r"\.park": "0 C", r"heater_live.*y/n": "y", r"heater_live\.table": "discrete",
+        r"heater\.highest": "1100 C",
         r"heater_live\.register": "0", r"heater_live\.bit": "-", "contactor.*y/n": "n",
         r"lamp.*y/n": "y", r"lamp\.register": "2",
     },

@@ -79,6 +79,7 @@ def fourth_answers(path: str) -> dict[str, Told]:
             r"ask\.send": in_turn("PV", "SP", "O", "X", ""),
             r"ask\.reply": in_turn("PV {process}", "SP {heater}", "O {live}", "X {lamp}"), r"words\.": "",
             r"heater\.send": "SP {value:000.0}", r"heater\.reply": "SP {value:000.0}", "park": "0 C",
+            r"heater\.highest": "1100 C",
             "link_loss": "drops", r"signal: ": in_turn("heater_live", ""), r"heater_live\.field": "live",
             r"output\.heater, anything": in_turn("step", ""), r"heater\.step": "0.1",
             r"output: ": in_turn("lamp", "", ""), r"lamp\.send": "X {value}", r"lamp\.reply": "X {value}",

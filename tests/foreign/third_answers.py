@@ -29,6 +29,7 @@ def third_answers(path: str) -> dict[str, Told]:
             "^kind": "6", "baud": "19200", r"panel\.address": "5", r"process\.register": "0x100",
             r"(process|heater)\.format": "float32", r"word_order": "low first", r"process\.open": "-9999",
             r"heater\.table": "holding", r"heater\.register": "0x102", "park": "0 C", "link_loss": "drops",
+            r"heater\.highest": "1100 C",
             "contactor.*y/n": "n", "lamp.*y/n": "y", r"lamp\.table": "holding", r"lamp\.register": "0x113",
             "identity.*y/n": "y", r"identity\.table": "holding", r"identity\.register": "0x112",
             "expect": "3351", "^dead_man:": "y", r"dead_man\.table": "holding",

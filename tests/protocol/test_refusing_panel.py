@@ -3,6 +3,7 @@
 Exception codes as in the Modbus application protocol (1.1b3), section 7; nothing of kilnctl is in the panel.
 """
 
+import re
 import time
 
 import pytest
@@ -13,10 +14,11 @@ from kilnctl.commissioning import drills
 from kilnctl.commissioning.drill_rig import DrillRig
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import HeatRequest
+from kilnctl.devices.outputs import OWN_LIMIT
 from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.errors import ConfigError, RunRefused
 from kilnctl.permits.dead_man_test import dead_man
-from kilnctl.permits.heated_ticks import Watched
+from kilnctl.permits.heated_ticks import Watched, full_heat
 from kilnctl.tomlfile import loads
 
 pytestmark = pytest.mark.real_bytes
@@ -117,7 +119,8 @@ def test_a_set_point_that_is_refused_is_no_heat_though_its_mode_reads_on(panel) 
         oven_io.scan(0.0)
         assert not oven_io.drive(ON)
         assert "illegal data value" in oven_io.refused
-        assert "high limit" in oven_io.refused
+        assert "highest set-point" in oven_io.refused
+        assert "Leave it there" in oven_io.refused
     finally:
         oven_io.close()
 
@@ -136,11 +139,39 @@ def test_a_dead_man_test_does_not_pass_without_the_heat_that_is_to_drop(panel) -
             found = dead_man(bench)
             assert not found.passed
             assert "illegal data value" in found.line
-            assert "high limit" in found.line
+            assert "highest set-point" in found.line
             assert time.monotonic() - began_s < 10.0
         assert not panel.heated
     finally:
         oven_io.close()
+
+
+def test_an_instruments_own_highest_set_point_is_kept_and_never_told_to_be_raised(panel) -> None:
+    """A cure said to raise it to the oven's limit: above the independent limiter, which guards it."""
+    panel.own_limit = 120
+    text = FILE.replace('park = "0 C"', 'park = "0 C"\nhighest = "120 C"').replace("PATH", panel.line.path)
+    oven = loads(text, Oven, ConfigError, "highest.toml")
+    assert oven.highest_goal_c == 120.0
+    oven_io = open_oven_io(oven, RealClock())
+    try:
+        oven_io.connect()
+        found = dead_man(Watched(oven, oven_io, RealClock(), lambda: True))
+        assert "refuses" not in found.line
+        assert panel.heated
+    finally:
+        oven_io.close()
+    assert not re.search(r"[Rr]aise|[Ss]et it (at the instrument )?to the oven's limit", OWN_LIMIT)
+
+
+def test_a_drill_asks_for_little_more_than_the_oven_reads() -> None:
+    """A pulse from cold wrote 1090 C: with computer and program dead only a time-out was before full heat."""
+    text = FILE.replace('limit = "200 C"', 'limit = "1200 C"').replace('high = "400 C"', 'high = "1300 C"')
+    oven = loads(text, Oven, ConfigError, "hot.toml")
+    asked_c = full_heat(oven, 20.0).setpoint_c
+    assert asked_c is not None
+    # The widest rise that a pulse passes with is 150 K, and a band of 100 K is wide (common practice).
+    assert 20.0 + 150.0 + 100.0 <= asked_c <= 300.0
+    assert full_heat(oven, 1180.0).setpoint_c == oven.highest_goal_c
 
 
 @pytest.mark.parametrize("drill", [drills.hold, drills.starved])

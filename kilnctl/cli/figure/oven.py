@@ -56,7 +56,6 @@ def oven(
     from kilnctl.model.maker_constants import first_guess
     from kilnctl.model.oven_model import holding_duty
     from kilnctl.treatment.oven_times import full_power_s, shut_s
-    from kilnctl.treatment.segments.segment_builders import LIMIT_MARGIN_K
 
     chosen, at_c, low_c, hold_s = find_oven(name), heat_c(temperature), heat_c(down_to), time_s(hold)
     room_c = chosen.ambient_c
@@ -87,7 +86,7 @@ def oven(
     if price is not None:
         data["cost"] = (up_kwh + hold_kwh) * at_least(price, 0.0, "--price")
         rows.append(("cost", f"{data['cost']:.2f} at {price:g} a kilowatt-hour"))
-    job_c = chosen.limit_c - LIMIT_MARGIN_K
+    job_c = chosen.highest_goal_c
     beware = (f"a job may go to {say_point(job_c)} at most in this oven",) if at_c > job_c else ()
     source, good = _source(chosen, bool(known))
     return show(

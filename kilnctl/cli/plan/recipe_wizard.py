@@ -14,7 +14,6 @@ from kilnctl.errors import KilnctlError, ProfileError
 from kilnctl.tomlfile import loads
 from kilnctl.treatment.recipes import Recipe
 from kilnctl.treatment.segments.quench_medium import WATER
-from kilnctl.treatment.segments.segment_builders import LIMIT_MARGIN_K
 from kilnctl.treatment.steel.hardness_scales import parse_hardness
 from kilnctl.treatment.steel.steels import Steel, load_steel
 from kilnctl.treatment.steel.temper_choice import temper_choice
@@ -116,7 +115,7 @@ def _treatment(ask: Ask, say: Say, do: str, temper_c: float | None) -> dict[str,
 
 
 def _highest_c(oven: str) -> float:
-    return load_oven(known("ovens")[oven]).limit_c - LIMIT_MARGIN_K
+    return load_oven(known("ovens")[oven]).highest_goal_c
 
 
 def example(metric: str, imperial: str) -> str:

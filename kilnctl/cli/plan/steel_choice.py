@@ -146,9 +146,9 @@ def _media(words: str, section_mm: float | None) -> "tuple[Medium, ...]":
 def _limit_c(oven: str | None) -> float | None:
     if oven is None:
         return None
-    from kilnctl.config.oven import find_oven
+    from kilnctl.config.oven import LIMIT_MARGIN_K, find_oven
 
-    return find_oven(oven).limit_c
+    return find_oven(oven).highest_goal_c + LIMIT_MARGIN_K
 
 
 def _print(choices: "list[Choice]", bench: "Bench", besides: "list[Choice]") -> None:

@@ -20,7 +20,6 @@ HOT_RATE_C_PER_H = 400.0
 HAND_WARM_C = 45.0
 SETTLE_S = 600.0  # a hot empty oven evens out before the part comes in
 ABOVE_ROOM_K = 10.0
-LIMIT_MARGIN_K = 10.0  # a goal stays this far below the limit of its oven
 LONGEST_COOL_S = 12 * 3600.0
 HOT_BAND_K = 5.0
 TEMPER_BAND_K = 3.0

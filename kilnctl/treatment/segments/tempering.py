@@ -4,7 +4,6 @@ from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Cool
 from kilnctl.treatment.segments.segment_builders import (
     HOT_RATE_C_PER_H,
-    LIMIT_MARGIN_K,
     LONGEST_COOL_S,
     SETTLE_S,
     TEMPER_BAND_K,
@@ -130,7 +129,7 @@ def _temperature(bench: PlanFor, treatment: Temper) -> Pick:
             f"{bench.recipe.name}: the temper needs a temperature (at) or the recipe a goal_hrc"
         )
     elsewhere = (treatment.oven or bench.recipe.oven or bench.oven.name) != bench.oven.name
-    highest_c = None if elsewhere else bench.oven.limit_c - LIMIT_MARGIN_K
+    highest_c = None if elsewhere else bench.oven.highest_goal_c
     choice = temper_choice(bench.known_steel, bench.recipe.goal_hrc, highest_c)
     goal = said_span(bench.recipe.goal_hrc)
     reason = f"for {goal} HRC: {said_span((choice.low_c, choice.high_c))} °C, ± 2 HRC"

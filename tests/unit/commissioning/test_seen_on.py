@@ -1,8 +1,8 @@
 """Nobody is told to pull, to press or to look before the heat is really on.
 
-At a strange panel "pull the data cable now" came before the run command had gone out; the cable was pulled at
-once, the lamp had never been lit, and "0 s" passed. The drop test said "the heat is held" three seconds before
-its meter showed any current.
+At a strange panel "pull the data cable now" came before the run command had gone out; the cable was pulled
+at once, the lamp had never been lit, and "0 s" passed. The drop test said "the heat is held" three seconds
+before its meter showed any current.
 """
 
 from dataclasses import replace

@@ -58,6 +58,7 @@ def with_heater(lines: str) -> str:
             'link_loss = "drops" goes with holds',
         ),
         ('table = "coil"\nregister = 0\npark = "0 C"', "park is only for kind set-point"),
+        ('table = "coil"\nregister = 0\nhighest = "900 C"', "highest is only for kind set-point"),
         (
             'table = "holding"\nregister = 4\nkind = "set-point"\nunit = "C"\nlink_loss = "drops"',
             "a heater of kind set-point needs park",

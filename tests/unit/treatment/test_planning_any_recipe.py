@@ -8,14 +8,13 @@ from hypothesis import HealthCheck, event, given, settings
 from hypothesis import strategies as st
 
 from kilnctl.config.home import bundled
-from kilnctl.config.oven import load_oven
+from kilnctl.config.oven import LIMIT_MARGIN_K, load_oven
 from kilnctl.errors import ProfileError, RunRefused
 from kilnctl.profile.segments import Profile
 from kilnctl.profile.write import profile_toml
 from kilnctl.tomlfile import loads
 from kilnctl.treatment.planning import plan
 from kilnctl.treatment.recipes import Recipe
-from kilnctl.treatment.segments.segment_builders import LIMIT_MARGIN_K
 from kilnctl.treatment.steel.steels import load_steel
 
 OVENS = [load_oven(path) for path in sorted(bundled("ovens").glob("*.toml"))]

@@ -11,7 +11,7 @@ NEEDED = {"process", "heater"}  # of signals and outputs; all others may be miss
 TYPED = {
     *("build", "takes", "baud", "line_end"),
     *("name", "power", "limit", "isolator", "path", "address", "register", "low", "high"),
-    *("write", "then", "counts_to", "drops_after", "holds", "park", "link_loss", "expect"),
+    *("write", "then", "counts_to", "drops_after", "holds", "park", "highest", "link_loss", "expect"),
 }
 SHEETS_OWN = {"open_values", "bit"}  # likewise, and Enter leaves it out: not every sheet has it
 # Of these Enter takes what a file has that does not tell them, never the number of an example's own board.

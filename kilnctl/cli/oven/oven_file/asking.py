@@ -51,7 +51,7 @@ from kilnctl.config.port_path import is_network
 GROUPS = ("port", "device", "signal", "output")
 SERIAL, LANGUAGE = ("baud", "parity", "stop_bits"), ("words", "ask", "tell")
 MAY_REGULATE = ("network", "text-board")  # ways of which the example has a relay, and some boards a set-point
-SET_POINT = {"unit": "C", "park": "0 C", "link_loss": "drops"}
+SET_POINT = {"unit": "C", "park": "0 C", "highest": "", "link_loss": "drops"}
 NAME = re.compile(r"[a-z][a-z0-9_]{0,23}")
 
 

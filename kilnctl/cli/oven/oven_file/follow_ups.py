@@ -137,7 +137,12 @@ def _of_a_kind(made: Made, modbus: bool) -> list[FollowUp]:
         case "duty":
             needed = [FollowUp("on", 100)]
         case "set-point":
-            needed = [FollowUp("unit", "C"), FollowUp("park", ""), FollowUp("link_loss", "")]
+            needed = [
+                FollowUp("unit", "C"),
+                FollowUp("park", ""),
+                FollowUp("highest", ""),
+                FollowUp("link_loss", ""),
+            ]
         case _:
             return []
     whole = modbus and made.get("table", "holding") == "holding"

@@ -5,7 +5,13 @@ from typing import Any
 from kilnctl.cli.oven.oven_file.more_keys import OF_KINDS, goes_with
 
 HEATER, KIND = ("output", "heater"), "kind"
-BRINGS = {"holds": "pulse", "unit": "set-point", "park": "set-point", "link_loss": "set-point"}
+BRINGS = {
+    "holds": "pulse",
+    "unit": "set-point",
+    "park": "set-point",
+    "highest": "set-point",
+    "link_loss": "set-point",
+}
 
 
 def brings(key: str, made: dict[str, Any]) -> str:

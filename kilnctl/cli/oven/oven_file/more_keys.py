@@ -41,8 +41,8 @@ LIKE: dict[str, Any] = {
     "word_order": "low first", "byte_order": "little", "bit": 0, "mask": 0xFF00, "scale": 0.1, "offset": 0.0,
     "inverted": True, "yes": [1], "no": [0], "open_values": [32767], "resolution": "0.25 K", "couple": "K",
     "wire": "class 1", "multiple": True, "on": 1, "off": 0, "reads_on": 1, "reads_off": 0, "holds": "5 s",
-    "unit": "C", "park": "0 C", "link_loss": "drops", "step": 0.1, "then": 0, "counts_to": 255,
-    "drops_after": "5 s",
+    "unit": "C", "park": "0 C", "highest": "1100 C", "link_loss": "drops", "step": 0.1,
+    "then": 0, "counts_to": 255, "drops_after": "5 s",
     "zero_drops": True, "shown": True, "write": 1, "stored": True, "format": "uint16", "apart": "60 K",
     "low": 0.0, "high": 1e6, "expect": 1,
     "gap": "50 ms", "timeout": "1 s", "data_bits": 7, "stop_bits": 2, "parity": "none", "baud": 9600,
@@ -55,7 +55,7 @@ LIKE: dict[str, Any] = {
 HEATERS = ("switch", "pulse", "duty", "set-point")
 SWITCHED = ("switch", "pulse")
 OF_KINDS = {
-    **dict.fromkeys(("unit", "park", "link_loss", "scale", "offset"), ("set-point",)),
+    **dict.fromkeys(("unit", "park", "highest", "link_loss", "scale", "offset"), ("set-point",)),
     **dict.fromkeys(("bit", "reads_on", "reads_off"), SWITCHED),
     **dict.fromkeys(("on", "off"), (*SWITCHED, "duty")),
     "holds": ("duty", "pulse", "set-point"), "step": BY_AMOUNT,

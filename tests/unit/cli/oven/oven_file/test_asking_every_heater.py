@@ -53,6 +53,7 @@ def person(way: int, kind: str, path: str) -> Callable[[str], str]:
         r"heater, anything": in_turn(by_name, ""), r"heater\.kind \[": kind,
         r"heater\.on": full.get(kind, "-"),
         r"heater\.holds: $": "5 s", r"heater\.park: $": "0 C", "link_loss": "drops", r"board\.name": "oven",
+        r"heater\.highest": "1100 C",
         r"junction\.low": "-10 C", r"junction\.high": "80 C", "exponent.*y/n": "n",
         r"cold_junction.*y/n": "y" if way == 10 else "n", **PLATE,
     }  # fmt: skip
