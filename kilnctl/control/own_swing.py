@@ -6,12 +6,13 @@ nothing. Whatever takes duty for heat then swings by 9 K for ever, however gentl
 """
 
 from collections import deque
+from itertools import pairwise
 
 # Turns count from so many kelvin in a lag of the reading; less is noise.
 _BEYOND_K = 0.1
-# Four halves, of which each differs from the last but one by no more than these shares in length and in size
-# (of half hours of random gusts one in nine passes for it). The mean half is no smaller than so many kelvin.
-_HALVES, _LEAST_K, _ALIKE_S, _ALIKE_K = 4, 3.0, 0.25, 0.3
+# Five halves, of which each differs from the last but one by no more than these shares in length and in size
+# (of half hours of random gusts one in nine passes by four). The mean half is no smaller than so many kelvin.
+_HALVES, _LEAST_K, _ALIKE_S, _ALIKE_K = 5, 3.0, 0.25, 0.3
 
 
 class OwnSwing:
@@ -38,9 +39,9 @@ class OwnSwing:
     def _repeats(self, shortest_s: float) -> bool:
         if len(self._halves) < _HALVES or min(self._halves)[0] <= shortest_s:
             return False
-        first, second, third, fourth = self._halves
-        large = min(first[1] + second[1], third[1] + fourth[1]) > 2.0 * _LEAST_K
-        return large and _alike(first, third) and _alike(second, fourth)
+        halves = tuple(self._halves)
+        large = all(one[1] + other[1] > 2.0 * _LEAST_K for one, other in pairwise(halves))
+        return large and all(_alike(one, other) for one, other in zip(halves, halves[2:], strict=False))
 
 
 def _alike(before: tuple[float, float], now: tuple[float, float]) -> bool:

@@ -7,6 +7,7 @@ negative one. It never adapts the model to what it sees, so that a fault cannot 
 
 import math
 
+from kilnctl.model.deep_fall import DeepFall
 from kilnctl.model.filter import LOST_S, OvenFilter
 from kilnctl.model.heat_shows import BEFORE_S, HeatShows
 from kilnctl.model.no_heat import NoHeat
@@ -43,6 +44,7 @@ class Observer:
     def __init__(self, model: OvenModel, switched: bool = True) -> None:
         self._filter, self._switched = OvenFilter(model, _TRUST), switched
         self._no_heat, self._kept_s, self._shows = NoHeat(model), 0.0, HeatShows(model)
+        self._deep = DeepFall()
         self._settled_s = self._charge_s = self._lately = 0.0
         self.struck = False
         self._door_open = False
@@ -108,8 +110,11 @@ class Observer:
     ) -> None:
         """Ask what shows of the heat while a person is asked to the oven, and for 20 min after."""
         seen, shows = self._filter, self._shows
+        begins = asked and self._alone_s > 0.0
+        self._deep.step(process_c, ambient_c, asked, begins, dt_s)
         if not asked and self._alone_s >= _CHARGE_S:
             shows.drop()
+            self._deep.drop()
         elif shows.may_begin and (before := self._no_heat.believed(seen.age_s - BEFORE_S)):
             shows.begin(before, seen.age_s, seen.flowed_s, ambient_c)
         shows.step(process_c, heat, ambient_c, dt_s)
@@ -129,10 +134,11 @@ class Observer:
         """Return the unexplained heat as a fraction of full power; None where nothing can be claimed.
 
         That is until the estimate has settled, and of missing heat for 20 min after the door or a step, but
-        for heat of which too little shows.
+        for heat of which too little shows, and for a reading that stays too deep for any charge.
         """
         claim = self._filter.unknown
-        if claim < -_LACKS and self._shows.lacking and self._filter.age_s >= SETTLE_S:
+        lacking = self._shows.lacking or self._deep.stays
+        if claim < -_LACKS and lacking and self._filter.age_s >= SETTLE_S:
             return claim
         charged = claim < 0.0 and self._charge_s > 0.0
         return None if self._settled_s < SETTLE_S or charged else claim

@@ -17,7 +17,7 @@ from kilnctl.model.observer import Observer
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.model.soft_start import SoftStart
 from tests.bench.control.judges.jobs import can_reach
-from tests.bench.control.judges.oven import JudgeOven
+from tests.bench.control.judges.oven import JudgeOven, Module
 
 # The least that is called missing, of full power, and for how long; and what a person does, from the door on.
 MISSING, FOR_S = 0.35, 20
@@ -37,6 +37,20 @@ RAMPS = [(1.0, 0.0, 300), (1.0, 0.5, 300), (1.0, 1.0, 300), (0.0, 0.0, 300), (0.
 RAMPS += [(0.5, 0.0, 300), (0.5, 0.5, 300)]
 
 
+class DrawnOut(Module):
+    """A sensor that hangs half out of the oven: it follows what it still sees within half a minute."""
+
+    def __init__(self, inside: Module, share: float, room_c: float) -> None:
+        super().__init__(inside.kind, inside.seed, inside.shown_c)
+        self._share, self._room_c, self._drawn_c = share, room_c, inside.shown_c
+
+    def see(self, true_c: float, dt_s: float) -> None:
+        """Take what a sensor in its place would see, in degC."""
+        sees_c = self._room_c + self._share * (true_c - self._room_c)
+        self._drawn_c += (sees_c - self._drawn_c) * min(dt_s / 30.0, 1.0)
+        super().see(self._drawn_c, dt_s)
+
+
 def called_missing(
     oven: str,
     model: OvenModel,
@@ -45,11 +59,14 @@ def called_missing(
     kg: float,
     comes: float = 1.0,
     for_s: int = 1000,
+    drawn: float | None = None,
 ) -> int | None:
     """Heat, soak, put a charge in; return seconds from the opened door to the claim, None without one.
 
     `oven` like "muffle-106"; the second of the goals (degC) counts once the person has answered. `comes`: how
-    much of the element's heat comes once the isolator is on again. Raises RuntimeError where it gets nowhere.
+    much of the element's heat comes once the isolator is on again. `drawn`: the share of the oven's warmth
+    above the room that the sensor still sees, drawn out with the hand. Raises RuntimeError where it gets
+    nowhere.
     """
     family, _, seed = oven.rpartition("-")
     judge, eye = JudgeOven(family, int(seed), f"charge {goals_c[1]:.0f}"), Observer(model, switched=False)
@@ -68,6 +85,8 @@ def called_missing(
         judge.door_open = 0 <= since_s < SHUT_S
         if since_s == IN_S and kg:
             judge.put(kg, bright=int(seed) % 2 == 0)
+        if since_s == IN_S and drawn is not None:
+            judge.module = DrawnOut(judge.module, drawn, judge.ambient_c)
         judge.health = 1.0 if since_s < OFF_S else 0.0 if since_s < ON_S else comes
         judge.step(float(on), 1.0)
         heat = soft.gives(float(on), 1.0) if soft else float(on)
