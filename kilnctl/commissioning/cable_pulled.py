@@ -1,5 +1,7 @@
-"""The data cable pulled with the lamp on: a person counts, and the seconds count only if it stayed out."""
+"""The data cable pulled with the heat on: a person counts, and the seconds count only if it stayed out."""
 
+from kilnctl.commissioning.drills import light_of
+from kilnctl.commissioning.operator import ready
 from kilnctl.commissioning.prompts import seconds
 from kilnctl.commissioning.wizard import Shop
 from kilnctl.config.abilities import DEAD_MAN_S
@@ -13,17 +15,18 @@ PROVES_NOTHING = (
 LIT_S = 0.5  # a person who counts less has seen no lamp that was on
 DARK = "The lamp was not on: if it was dark before, the heat was not on, and nothing is proved; "
 LOST = "An answer was lost, or the cable was out for a moment, and off was sent then: "
-LATE = "The lamp was still on, and off was sent then: "
+LATE = "The light was still on, and off was sent then: "
 
 
 def cable_pulled(shop: Shop, step: SetupStep) -> tuple[float, str]:
     """Return the seconds that a person counted, and why they prove nothing (empty where they do)."""
-    shop.person.say("  Once more, and this time you pull the data cable while the lamp is on.")
+    light = light_of(shop.oven)
+    shop.person.say(f"  Once more, and this time you pull the data cable while this is on: {light}.")
     held = shop.drill("hold", step)
     if held.value is None:  # the heat was not on, or something broke: there were no seconds to count
         return 0.0, _nothing(shop, held, "The drill was ended: ")
-    pulled_s = seconds(shop, 'How long did the lamp stay on after the cable was out ("8 s")? ')
-    if not shop.person.key("Cable plugged in again?"):
+    pulled_s = seconds(shop, f'How long did it stay on after the cable was out ("8 s")? It is {light}. ')
+    if not ready(shop.person, "Cable plugged in again?"):
         return pulled_s, "the cable was not plugged in again"
     if not (why := _why_nothing(held.value, pulled_s)):
         return pulled_s, ""

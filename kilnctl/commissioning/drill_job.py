@@ -29,8 +29,8 @@ OFF = "the heat is off, read back"
 NOT_OFF = "off is not read back: plug the data cable in if it is out, else cut the power by hand"
 # Of the drill that asks for the cable to be pulled: its silence is what was asked for, and no alarm.
 CABLE_OUT = (
-    "the line is silent, as it must be with the cable out: leave it out, and go on counting until the lamp "
-    "goes out"
+    "the line is silent, as it must be with the cable out: leave it out, and go on counting until the "
+    "light goes out"
 )
 PULLED = "hold"
 

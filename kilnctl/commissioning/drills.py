@@ -25,8 +25,12 @@ HOLD_S, LOOK_LONGER_S = 30.0, 2.0
 DOOR_C = LIMIT_C = 150.0
 PULL = (
     "pull the data cable now, leave it out until you are asked to plug it in, and count the seconds until "
-    "the lamp goes out"
+    "this goes out: {}"
 )
+RELAYS_LIGHT = "the light of the heater's relay on the board (the heater itself stays dead)"
+OUTPUTS_LIGHT = "the light of the instrument's heat output (the heater itself stays dead)"
+TIMERS_LIGHT = "the timer relay's light (or listen for the click of the contactor behind it)"
+TIMERS_LAMP = "the lamp behind the timer relay's contact, in the heater's place"
 REFUSED = "no heat: {}"
 ANSWERED = (
     "the line answered again after {:.1f} s, before you were asked to plug the cable in: the heat is off"
@@ -44,6 +48,13 @@ LIVE_WHILE_OFF = (
     "every output is off, and signal.heater_live says power at the element: a relay that leaks or is welded, "
     "a wire on its normally closed contact, or a wrong `inverted`. Isolate, and measure before anything else"
 )
+
+
+def light_of(oven: Oven) -> str:
+    """Return which light a person looks at to see the dead-man drop the heat: there are several about."""
+    if oven.timer:
+        return TIMERS_LIGHT if oven.dead_man_seen else TIMERS_LAMP
+    return RELAYS_LIGHT if oven.output.heater.kind in ("switch", "pulse") else OUTPUTS_LIGHT
 
 
 def bus(bench: DrillRig) -> Finding:
@@ -93,7 +104,7 @@ def hold(bench: DrillRig) -> Finding:
     bench.once = True
     if not_on := comes_on(bench):
         return Finding(False, None, not_on)
-    bench.tell(PULL)
+    bench.tell(PULL.format(light_of(bench.oven)))
     heard_s = began_s = bench.clock.now_s()
     silent = False
     while (now_s := bench.clock.now_s()) < heard_s + DEAD_MAN_S + LOOK_LONGER_S:

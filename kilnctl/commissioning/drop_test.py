@@ -1,5 +1,6 @@
 """The drop test: safety contactor or independent limit, relay, emergency stop, each with the heat held."""
 
+from kilnctl.commissioning.operator import ready
 from kilnctl.commissioning.prompts import all_yes, note, tell_finding
 from kilnctl.commissioning.wizard import Result, Shop
 from kilnctl.permits.setup_steps import SetupStep
@@ -30,6 +31,10 @@ STOP_FITTED = "Is an emergency stop fitted (n: none)?"
 NO_STOP = (
     "Then the isolator must serve as one, reached from where you stand; with neither, no heat may come on."
 )
+YOU_PRESS = "So in the next drill you press the emergency stop while the relay is held (n asks again)?"
+YOU_SWITCH_OFF = (
+    "So in the next drill you switch off while the relay is held, as there is none: {} (n asks again)?"
+)
 ISOLATOR_STOPS = (
     "{}, reached without reaching past the oven, off while the relay was held: heater terminals dead then?"
 )
@@ -43,11 +48,11 @@ NOT_DEAD = (
 def drop_test(shop: Shop, step: SetupStep) -> Result:
     """Hold each part while a meter looks; a part that was not really held has proved nothing."""
     shop.person.say(f"  {METER}")
-    if not shop.person.key(METER_ON):
+    if not ready(shop.person, METER_ON):
         return _failed(shop, NO_METER, {})
     data: dict[str, bool] = {}
     for drill, asked in _parts(shop):
-        if not shop.person.key(ON_AGAIN):
+        if not ready(shop.person, ON_AGAIN):
             return _failed(shop, NOT_ON, data)
         questions = asked or _of_the_stop(shop)
         found = shop.drill(drill, step)
@@ -71,10 +76,13 @@ def _parts(shop: Shop) -> tuple[tuple[str, tuple[str, ...]], ...]:
 
 
 def _of_the_stop(shop: Shop) -> tuple[str, ...]:
-    if shop.person.key(STOP_FITTED):
-        return SHOWED, STOP_QUESTION
-    shop.person.say(f"  {NO_STOP}")
-    return SHOWED, ISOLATOR_STOPS.format(shop.oven.isolator)
+    """Ask how the heat is stopped by hand; a slip there is asked again, before it costs a drill."""
+    while True:
+        fitted = shop.person.key(STOP_FITTED)
+        if not fitted:
+            shop.person.say(f"  {NO_STOP}")
+        if shop.person.key(YOU_PRESS if fitted else YOU_SWITCH_OFF.format(shop.oven.isolator)):
+            return SHOWED, STOP_QUESTION if fitted else ISOLATOR_STOPS.format(shop.oven.isolator)
 
 
 def _failed(shop: Shop, why: str, data: dict[str, bool]) -> Result:

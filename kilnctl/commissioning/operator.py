@@ -2,6 +2,8 @@
 
 from typing import Protocol
 
+NOT_YET = "  Then see to that first. n once more ends this step as not passed; q stops, nothing is stored."
+
 
 class Later(Exception):
     """The person stops here and goes on another time; what is done is stored."""
@@ -25,3 +27,11 @@ class Person(Protocol):
     def key(self, question: str) -> bool:
         """Return True for the key y, False for n."""
         ...
+
+
+def ready(person: Person, question: str) -> bool:
+    """Ask whether all is set up for a drill; a first n may be a slip, or waits for what is to be done."""
+    if person.key(question):
+        return True
+    person.say(NOT_YET)
+    return person.key(question)

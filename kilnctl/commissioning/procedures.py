@@ -11,6 +11,7 @@ from kilnctl.commissioning.cable_pulled import cable_pulled
 from kilnctl.commissioning.couple_in_boiling_water import likelier
 from kilnctl.commissioning.drill_rig import ISOLATED_RISE_K, NOT_ISOLATED
 from kilnctl.commissioning.metered_pulse import by_meter
+from kilnctl.commissioning.operator import ready
 from kilnctl.commissioning.prompts import all_yes, note, point_c, tell_finding, until_read
 from kilnctl.commissioning.timer_by_lamp import by_lamp
 from kilnctl.commissioning.wizard import Doing, Result, Shop
@@ -97,10 +98,11 @@ def _bad(shop: Shop, ask: Callable[[Probe], list[Diagnosis]]) -> tuple[list[Diag
 
 def dead_man(shop: Shop, step: SetupStep) -> Result:
     """Measure the dead-man; then the person pulls the cable and says how long the lamp stayed on."""
-    ready = shop.person.key(
-        "A lamp or meter in place of the heater, or the heater isolated now (isolator off, plug out)?"
+    isolated = ready(
+        shop.person,
+        "A lamp or meter in place of the heater, or the heater isolated now (isolator off, plug out)?",
     )
-    if not ready:
+    if not isolated:
         return Result(False, note="the heater was not isolated")
     if shop.oven.timers_witness or shop.oven.seen_by_timer:
         shop.tell("the timer is kept up with the heater's output off: a quarter of a minute")

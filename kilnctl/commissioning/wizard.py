@@ -43,8 +43,8 @@ class Shop:
     `oven_io` and `probe` open the oven's ports anew each time; `beside` are the texts of other ovens' files,
     which are only looked at. `addresses` are those that the search for strangers asks. `apart` does a drill
     that heats in a process under a supervisor (None: here, in virtual time); `off_stamp` gives what was seen
-    of the off stamps as the first act of the command, or when the person has last asked for a step anew, of
-    which `asked_anew` hears. `on_the_line` answers an off while ports are held here.
+    of the off stamps when the step was shown, of which `asked_anew` hears: an off of before is told then, and
+    one that comes later ends the step. `on_the_line` answers an off while ports are held here.
     `why_afar` has a person who is not known to be at the oven prove it, else it says why no heat may come on.
     """
 
@@ -197,7 +197,6 @@ def _until_it_will_do(shop: Shop, step: SetupStep, doing: Mapping[str, Doing], a
         if kept is None or kept.passed or not again:
             return
         on = shop.person.key(f"Go on to the next step? n does {step.name} again, q stops here")
-        shop.asked_anew()
         if on:
             return
 
@@ -210,6 +209,7 @@ def heats(step: SetupStep) -> bool:
 def do_step(shop: Shop, step: SetupStep, doing: Mapping[str, Doing]) -> CommissioningStep | None:
     """Do one step and store it. Raises Later, with nothing stored, where the person stops before its end."""
     shop.person.say(f"\n{step.name} (needed for {step.blocks})\n  {step.do}\n  Expected: {step.expect}")
+    shop.asked_anew()
     if heats(step) and (why := shop.why_afar()):
         shop.person.say(f"  not done: {why}; {step.name} stays open (needed for {step.blocks})")
         return None

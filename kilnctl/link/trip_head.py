@@ -59,7 +59,7 @@ def level_of(s: Snapshot, old: bool = False, since: bool = False) -> Level:
 
 
 def off_by_now(s: Snapshot, at_its_end: bool) -> bool:
-    """Return whether a heat that has ended is known to be off, by its newest picture where that has looked."""
+    """Return whether a heat that has ended is known to be off, by its newest picture if that looked."""
     return at_its_end if s.off_read_back is None else s.off_read_back and level_of(s) == "off"
 
 

@@ -73,7 +73,7 @@ def at_the_bench(board: Board) -> dict[str, Callable[[], object]]:
         "A lamp or meter in place": be(lamp=True),
         "dead-man test: passed|cold check .needed": be(lamp=False),
         "pull the data cable now": cable(False),
-        "lamp stay on": cable(True),
+        "stay on after": cable(True),
         "warm the sensor now": be(hand_k=5.0),
         "sensor's label match": be(hand_k=0.0),
         "press the emergency stop now": be(stopped=True),

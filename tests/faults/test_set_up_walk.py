@@ -68,7 +68,7 @@ SAID = {
     r"independent limit, with unit": "275 C",
     r"Which machine": "small oven, 230 V, own fuse",
     r"thermometer read": "20 C",
-    r"lamp stay on": "8 s",
+    r"stay on after": "8 s",
     r"above sea level": "0 m",
     r"What did a meter": "",
     r"Note ": "as written",
@@ -115,7 +115,7 @@ def at_the_oven(sim: Simulation) -> dict[str, object]:
     words = {
         "pull the data cable now": "unplug",
         "A lamp or meter in place": "fault supply-lost",
-        "lamp stay on": "plug",
+        "stay on after": "plug",
         "Cable plugged in again": "mend supply-lost",
         "warm the sensor now": "fault sensor-offset:5",
         "sensor's label match": "mend sensor-offset",

@@ -35,7 +35,7 @@ ANSWERS: dict[str, str | Callable[[], str]] = {
     r"independent limit": "275 C",
     r"Which machine": "small oven, own fuse",
     r"thermometer": "20 C",
-    r"lamp stay on": "10 s",
+    r"stay on after": "10 s",
     r"Note ": "as written",
 }
 DISK = "48m"  # a heat is refused below 20 MB

@@ -148,7 +148,7 @@ def test_a_dead_man_that_acts_only_when_it_is_asked_fails_by_the_lamp(
         place.board("A", "plug")
         return "60 s" if all(held_on) else f"{place.drops_s} s"
 
-    monkeypatch.setitem(ANSWERS, "lamp stay on", lamp)
+    monkeypatch.setitem(ANSWERS, "stay on after", lamp)
     set_up(place, "caution", "oven file", "bus check")
     place.board("A", "lazy")
     file = str(place.oven_file("one", "A"))

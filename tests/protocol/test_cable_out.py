@@ -30,6 +30,7 @@ class Pulled(Bench):
     def tell(self, line: str) -> None:
         self.told.append(line)
         if "pull the data cable" in line:
+            self.was_on = bool(self.relays.tables["coil"][0])
             self.hands = threading.Thread(target=self._out_and_in)
             self.hands.start()
 
@@ -71,6 +72,7 @@ def test_who_plugs_in_before_he_is_asked_gets_no_heat_again(out_s: float) -> Non
     assert found.value == pytest.approx(out_s, abs=2.0)
     assert "answered again" in found.line
     assert any("leave it out until you are asked" in line for line in bench.told)
+    assert bench.was_on, "the cable was asked for before the light was on"
 
 
 @pytest.mark.parametrize(("out_s", "silent_s"), [(0.0, 0.0), (60.0, 12.0)])

@@ -6,13 +6,34 @@ import pytest
 from maker import Maker
 
 from kilnctl.commissioning.cable_pulled import cable_pulled
+from kilnctl.config import home
+from kilnctl.config.oven import load_oven
+from kilnctl.config.wiring import DeadMan
 from kilnctl.permits.dead_man_test import Finding
 
+OVEN = load_oven(home.bundled("ovens") / "tempering-oven.toml")
 
-def counted(found: Finding, said: str, no: str = "nothing"):
+
+def counted(found: Finding, said: str, no: str = "nothing", oven=OVEN):
     person = Maker({"stay on": said}, no=no)
-    shop = SimpleNamespace(person=person, drill=lambda _name, _step: found)
+    shop = SimpleNamespace(oven=oven, person=person, drill=lambda _name, _step: found)
     return cable_pulled(shop, SimpleNamespace()), person
+
+
+EDGES = {"device": "board", "register": 9, "write": 1, "then": 0, "drops_after": "5 s"}
+TIMED = OVEN.model_copy(update={"dead_man": DeadMan.model_validate(EDGES)})
+
+
+@pytest.mark.parametrize(
+    ("oven", "light"),
+    [(OVEN, "the light of the heater's relay on the board"), (TIMED, "the timer relay's light (or")],
+)
+def test_the_light_that_is_looked_at_is_named(oven, light: str) -> None:
+    """ "Count the seconds until the lamp goes out": the heater's lamp is dead while it is isolated."""
+    _, person = counted(OUT, "8 s", oven=oven)
+    assert person.text.count(light) >= 2
+    assert "while the lamp" not in person.text
+    assert "did the lamp" not in person.text
 
 
 OUT = Finding(False, 12.4, "the output did NOT read back as off: no reply")

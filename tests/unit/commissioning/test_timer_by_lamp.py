@@ -37,7 +37,7 @@ def walked(misses: int):
         person=person,
         drill=drill,
         tell=person.say,
-        oven=SimpleNamespace(dead_man_seen=False, timers_witness="", seen_by_timer=False),
+        oven=SimpleNamespace(dead_man_seen=False, timer=True, timers_witness="", seen_by_timer=False),
     )
     step = SimpleNamespace(accepts=lambda value: value <= 10.5)
     return dead_man(shop, step), person, drilled

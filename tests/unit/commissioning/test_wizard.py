@@ -281,7 +281,7 @@ def test_a_latch_that_does_not_survive_fails_the_sensor_drill(book) -> None:
 
 def test_a_step_that_an_off_has_ended_begins_with_the_stamps_of_now_when_it_is_done_again(book) -> None:
     """The off of 02:36 was told again after each n, until the set-up was begun anew."""
-    offs, seen, tries = ["off was asked at 02:36:25 by x"], [], []
+    offs, seen, tries = [], [], []
 
     class AsksAnew(Maker):
         def key(self, question: str) -> bool:
@@ -292,6 +292,8 @@ def test_a_step_that_an_off_has_ended_begins_with_the_stamps_of_now_when_it_is_d
         offs.clear()
 
     def step_of(shop: Shop, _step) -> Result:
+        if not tries:
+            offs.append("off was asked at 02:36:25 by x")
         tries.append(list(offs))
         seen.append(dict(shop.off_stamp()))
         return Result(not offs, note="; ".join(offs))
@@ -450,6 +452,49 @@ def test_an_oven_without_an_emergency_stop_needs_an_isolator_that_serves_as_one(
     assert "red switch" in maker.text
     assert "the isolator must serve" in maker.text
     assert not step(book, "drop test", no="stop fitted|without reaching past", oven=BLIND)[0].passed
+
+
+class Slips(Maker):
+    """Answers the first time with n what it means to answer with y."""
+
+    def __init__(self, *slips: str) -> None:
+        super().__init__(SAID)
+        self.slips = list(slips)
+
+    def key(self, question: str) -> bool:
+        super().key(question)
+        if slip := next((one for one in self.slips if one in question), ""):
+            self.slips.remove(slip)
+            return False
+        return True
+
+
+@pytest.mark.parametrize(
+    "slips",
+    [
+        ("emergency stop fitted", "as there is none"),
+        (drop_test.METER_ON,),
+        (drop_test.ON_AGAIN,),
+    ],
+)
+def test_a_slip_at_a_question_of_the_setting_up_costs_no_drill(book, slips: tuple[str, ...]) -> None:
+    """One n for y, at whether an emergency stop is fitted, cost the whole drop test."""
+    maker = Slips(*slips)
+    kept = do_step(shop_of(book, maker, oven=BLIND), BY_NAME["drop test"], DOING)
+    assert kept.passed
+    assert "Emergency stop pressed" in maker.text
+    assert not maker.slips
+
+
+def test_an_off_of_before_is_told_and_spoils_no_step_that_is_begun_after_it(book) -> None:
+    """One step heeded an off of six minutes ago, two between had not; each begins with what stands now."""
+    told: list[str] = []
+    maker = Maker(SAID)
+    shop = shop_of(book, maker, asked_anew=lambda: told.append(maker.heard[-1] if maker.heard else ""))
+    for name in ("caution", "drop test"):
+        do_step(shop, BY_NAME[name], DOING)
+    begun = [line for line in maker.heard if "(needed for" in line]
+    assert told == begun, "what stands is looked at when a step is shown, before its first question"
 
 
 class Rising:

@@ -202,7 +202,7 @@ class Asker(KeyAsker):
                 self._say(OFF_WRITES)
                 return made
             why = contradiction(self._example, self._answered, path) if whole else ""
-            why = WEARS_OUT if self._wears_out(path, made) else why
+            why = WEARS_OUT if path == ("dead_man",) and "write" not in made else why
             if whole:
                 self._own = {(*path, *key): one for key, one in answers(made)} if why else {}
             if not why:
@@ -254,10 +254,6 @@ class Asker(KeyAsker):
             else self._languages.read_back(made)
         )
 
-    def _wears_out(self, path: Path, made: dict[str, Any]) -> bool:
-        """True for a table that ended at its register: the board keeps it, and only its writing feeds."""
-        return path == ("dead_man",) and "write" not in made
-
     def _anything_else(self, path: Path, made: dict[str, Any]) -> None:
         """Offer the keys that nobody was asked for, by name: no oddity of a board is out of reach."""
         whole = path[0] in (*LISTS, "dead_man") or len(path) > 1
@@ -278,10 +274,6 @@ class Asker(KeyAsker):
                 self._say(f"there is no {key}")
                 continue
             made |= self._one_of(path, key, made)
-
-    def _is_left(self, path: Path, key: str, made: dict[str, Any]) -> bool:
-        """True for a key that nobody was asked for yet; what sort of heater it is may be said at any time."""
-        return key == KIND or (key not in made and (*path, key) not in self._asked)
 
     def _as_before(self, path: Path, made: dict[str, Any]) -> dict[str, Any]:
         """Ask for what other registers of the device are written with, where it is not the usual way."""

@@ -6,6 +6,7 @@ from typing import Any
 from kilnctl.cli.oven.oven_file.answers_so_far import NEEDED, SHEETS_OWN, TYPED, USUAL
 from kilnctl.cli.oven.oven_file.checked_answers import checked
 from kilnctl.cli.oven.oven_file.file_text import LISTS, Path, dotted
+from kilnctl.cli.oven.oven_file.heater_kinds import KIND
 from kilnctl.cli.oven.oven_file.more_places import place_of
 from kilnctl.cli.oven.oven_file.other_kinds import example_of, kind_of, place_at
 from kilnctl.cli.oven.oven_file.ports_here import in_words, ports_here
@@ -177,6 +178,10 @@ class KeyAsker:
             if typed in ("y", "n"):
                 return typed == "y"
             self._say("type y or n")
+
+    def _is_left(self, path: Path, key: str, made: dict[str, Any]) -> bool:
+        """True for a key that nobody was asked for yet; what sort of heater it is may be said at any time."""
+        return key == KIND or (key not in made and (*path, key) not in self._asked)
 
     def _off_writes(self, arm: dict[str, Any]) -> bool:
         """True for a latch that the heater's own off clears: it is written before every heat."""

@@ -64,8 +64,8 @@ KEEPS = (
     "writings)?"
 )
 READ_FEEDS = (
-    "Is it enough to read it: does any request that the board answers begin the watchdog's time again, though "
-    "nothing is written?"
+    "Is it enough to read it: does any request that the board answers begin the watchdog's time again, "
+    "though nothing is written?"
 )
 IS_READ = "# So it is read every second, and written only where it reads otherwise (stored = true)."
 WEARS_OUT = (
