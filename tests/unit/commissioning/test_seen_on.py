@@ -73,7 +73,10 @@ def test_heat_that_never_comes_is_never_told_to_be_on(name: str) -> None:
 
 def shop_of(found: Finding, said: str, looks: bool = True):
     person = Maker({"stay on": said})
-    oven = SimpleNamespace(timers_witness="", seen_by_timer=False)
+    heater = SimpleNamespace(kind="switch")
+    oven = SimpleNamespace(
+        timers_witness="", seen_by_timer=False, timer=False, output=SimpleNamespace(heater=heater)
+    )
     drill = lambda name, _step: found if name == "hold" else Finding(looks, None, "starved")  # noqa: E731
     return SimpleNamespace(person=person, drill=drill, tell=person.say, oven=oven), person
 
