@@ -51,7 +51,7 @@ _PLACE = re.compile(r"(.+?)\s*=\s*(.+)")
 
 def before_anything() -> str:
     """Return the caution as it is shown before the first question."""
-    return cautions().before_anything.strip()
+    return " ".join(cautions().before_anything.split())  # a terminal breaks the rows
 
 
 def values_of(oven: Oven) -> tuple[str, ...]:

@@ -45,7 +45,8 @@ def failed(kept: CommissioningStep, step: SetupStep) -> str:
     """Say which answer or finding failed a step, and what is barred until it has passed."""
     no = [f'"{question}" was answered with no' for question, answer in kept.data.items() if answer is False]
     why = "; ".join(no) or kept.note.strip() or f"expected: {step.expect}"
-    return f"Why: {why.rstrip('.')}. Until {step.name} has passed: {BARRED[step.blocks]}"
+    end = "" if why.endswith(("?", "!")) else "."
+    return f"Why: {why.rstrip('.')}{end} Until {step.name} has passed: {BARRED[step.blocks]}"
 
 
 def may_do(done: Mapping[str, StepResult], now_s: float, oven: Oven, oven_hash: str) -> str:

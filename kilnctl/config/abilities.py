@@ -21,14 +21,41 @@ SHORTER = (
 )
 
 
+OF_A_TIMER = (
+    "turn the timer relay's knob to a shorter time, and change the file's {} to it",
+    "where it has no shorter one: another timer relay (`kilnctl guide timer-relay`)",
+)
+CLOSES = (
+    "The contactor closes up to {}: once in each switching.window ({:g} s), which kilnctl makes longer where "
+    "the oven bears it. Where its maker allows fewer, write a longer one ({} makes {}), and min_off as long: "
+    "then it is never more often."
+)
+
+
 def too_long(held_s: float | None) -> str:
     """Return why no heat begins where the heat holds by itself for so long, empty where that will do."""
     return TOO_LONG.format(held_s, DEAD_MAN_S) if held_s is not None and held_s > DEAD_MAN_S else ""
 
 
-def shorter(key: str) -> tuple[str, ...]:
+def shorter(key: str, timer: bool = False) -> tuple[str, ...]:
     """Return what can be done where the time that a key of the file tells is too long."""
-    return tuple(way.format(key) for way in SHORTER)
+    return tuple(way.format(key) for way in (OF_A_TIMER if timer else SHORTER))
+
+
+def closes(oven: Oven) -> str:
+    """Return how often a contactor closes, for its maker's limit; empty where kilnctl switches none."""
+    window_s, heater = oven.switching.window_s, oven.output.heater
+    if oven.switching.kind != "contactor" or heater.kind not in ("switch", "pulse"):
+        return ""
+    longer_s = 2.0 * window_s
+    return CLOSES.format(_often(window_s), window_s, f'window = "{longer_s:g} s"', _often(longer_s))
+
+
+def _often(window_s: float) -> str:
+    in_a_minute = 60.0 / window_s
+    return (
+        f"{in_a_minute:.2g} times a minute" if in_a_minute >= 1.0 else f"{60 * in_a_minute:.0f} times an hour"
+    )
 
 
 def holds_for_s(oven: Oven) -> float | None:
@@ -46,7 +73,7 @@ def heating(oven: Oven) -> tuple[str, ...]:
     """Return what may be done with the oven; where it may not heat, the ways out of that."""
     if oven.has_dead_man and (why := too_long(holds_for_s(oven))):
         key = "dead_man.drops_after" if oven.dead_man else "output.heater.holds"
-        return (f"It can be watched and recorded, NOT heated: {why}", *shorter(key))
+        return (f"It can be watched and recorded, NOT heated: {why}", *shorter(key, oven.timer))
     if oven.has_dead_man:
         return (f"It can be watched and heated: {_drops(oven)}.", *_late_off(oven))
     if oven.attended_only:

@@ -23,7 +23,7 @@ def soak_words(profile: Profile, oven: Oven, model: OvenModel | None) -> str:
     spans = forecast(profile, known, None, oven.ambient_c)
     said = [_words(segment, span) for segment, span in zip(profile.segments, spans, strict=False)]
     ends = len(spans) == len(profile.segments) and math.isfinite(spans[-1].duration_s)
-    whole_s = spans[-1].start_s + spans[-1].duration_s
+    whole_s = sum(_minutes(span.duration_s) for span in spans) if ends else math.inf
     said.append(_in_all(profile, oven, known, whole_s) if ends else "no end is predicted")
     return f"{'; '.join(said)}. {OTHER_RATE}. {SOONER}"
 
@@ -31,10 +31,12 @@ def soak_words(profile: Profile, oven: Oven, model: OvenModel | None) -> str:
 def _in_all(profile: Profile, oven: Oven, known: OvenModel, whole_s: float) -> str:
     """Return how long the whole takes; of an oven that is not learned between what and what."""
     if known.learned:
-        return f"in all about {say_duration(_minutes(whole_s))}"
+        return f"in all about {say_duration(whole_s)}"
     end = predict(profile, known, oven.ambient_c, oven.ambient_c).ends[-1]
     late = "nobody knows how long" if end.late_s is None else say_duration(_minutes(end.late_s))
-    return f"in all {say_duration(_minutes(end.early_s))} to {late}: not learned, so heated in pulses"
+    early = say_duration(_minutes(min(end.early_s, whole_s)))
+    about = f"in all about {say_duration(whole_s)} if the oven is as its file says"
+    return f"{about}, else {early} to {late}: not learned, so heated in pulses"
 
 
 def _words(segment: object, span: Span) -> str:

@@ -1,9 +1,11 @@
+import re
+
 import pytest
 
 from kilnctl.commissioning import results
 from kilnctl.config import home
 from kilnctl.config.oven import load_oven
-from kilnctl.logbook.entries import LearnedOven, add
+from kilnctl.logbook.entries import CommissioningStep, LearnedOven, add
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.permits import step_results
@@ -76,3 +78,10 @@ def test_a_reason_that_is_a_sentence_ends_with_one_full_stop(book, oven):
     step = find_step("cold check")
     kept = step_results.keep(book, oven, "text", step, False, NOW, note="Give the sensor an hour.")
     assert "an hour. Until cold check has passed" in results.failed(kept, step)
+
+
+@pytest.mark.parametrize("why", ["has it changed?", "it fell.", "it fell"])
+def test_a_reason_ends_with_one_mark(why: str) -> None:
+    """ "has it changed?. Until heater pulse" """
+    kept = CommissioningStep("oven", "heater pulse", False, note=why)
+    assert not re.search(r"[?.!]\.", results.failed(kept, find_step("heater pulse")))

@@ -454,6 +454,11 @@ def test_an_oven_without_an_emergency_stop_needs_an_isolator_that_serves_as_one(
     assert not step(book, "drop test", no="stop fitted|without reaching past", oven=BLIND)[0].passed
 
 
+def test_the_caution_has_no_rows_of_its_own() -> None:
+    """A terminal breaks lines: where the text had broken them before, every second row was half empty."""
+    assert "\n" not in checklists.before_anything()
+
+
 class Slips(Maker):
     """Answers the first time with n what it means to answer with y."""
 

@@ -19,7 +19,7 @@ from kilnctl.cli.oven.oven_file.follow_ups import (
 )
 from kilnctl.cli.oven.oven_file.heater_kinds import HEATER, KIND, brings, turn_into
 from kilnctl.cli.oven.oven_file.how_it_heats import how_it_heats
-from kilnctl.cli.oven.oven_file.key_asking import KeyAsker, Ports
+from kilnctl.cli.oven.oven_file.key_asking import GROUPS, KeyAsker, Ports
 from kilnctl.cli.oven.oven_file.more_keys import PLACES, goes_with, like, more_keys
 from kilnctl.cli.oven.oven_file.more_places import like_the_first, others, place_of
 from kilnctl.cli.oven.oven_file.other_kinds import (
@@ -48,7 +48,6 @@ from kilnctl.cli.oven.oven_file.watchdog import Watchdog
 from kilnctl.cli.terminal.by_asking import Ask, Say
 from kilnctl.config.port_path import is_network
 
-GROUPS = ("port", "device", "signal", "output")
 SERIAL, LANGUAGE = ("baud", "parity", "stop_bits"), ("words", "ask", "tell")
 MAY_REGULATE = ("network", "text-board")  # ways of which the example has a relay, and some boards a set-point
 SET_POINT = {"unit": "C", "park": "0 C", "highest": "", "link_loss": "drops"}
@@ -239,8 +238,10 @@ class Asker(KeyAsker):
             made |= self._as_before(path, made) if key == "register" else {}
             if path[0] == "device" and key == "address":
                 self._counts(path)
-            if path == ("dead_man",) and key == "register" and not self._watchdog.stored(made, self._say):
-                return made
+            if path == ("dead_man",) and key == "register":
+                self._asked.add(("dead_man", "stored"))
+                if not self._watchdog.stored(made, self._say):
+                    return made
         self._follow(path, AT_THE_END, made, values)
         self._anything_else(path, made)
         if made.get("kind") == "duty" and made.get("table") == "coil":
@@ -271,7 +272,7 @@ class Asker(KeyAsker):
             if (key := self._ask(f"{dotted(path)}, anything else: ").strip()) in text_language.NOTHING:
                 return
             if key not in left:
-                self._say(f"there is no {key}")
+                self._say(f"type the name of a key first, such as {left[0]}; {key} is none. Enter: no more")
                 continue
             made |= self._one_of(path, key, made)
 

@@ -7,7 +7,7 @@ from kilnctl.cli.oven.oven_file.questions import BEFORE_HEAT, WILL_NOT_HEAT, WIT
 from kilnctl.cli.oven.oven_file.what_is_sent import what_is_sent
 from kilnctl.cli.terminal.presence_prompt import needed_here
 from kilnctl.cli.terminal.tell import tell
-from kilnctl.config.abilities import heating
+from kilnctl.config.abilities import closes, heating
 from kilnctl.config.oven import Oven, find_oven
 from kilnctl.config.wear import worn
 from kilnctl.config.wiring import Temperature
@@ -46,8 +46,8 @@ def report(oven: Oven, typed: str) -> Iterator[str]:
         yield from (f"  {line}" for line in sent)
     if witness := oven.timers_witness:
         yield from ("", WITNESS.format(witness))
-    for wears_out in worn(oven):
-        yield from ("", f"! {wears_out}")
+    for line in (*worn(oven), *filter(None, (closes(oven),))):
+        yield from ("", f"! {line}")
     for why in unjudged(oven):
         yield from ("", f"! No heat begins with it: {why}")
     cannot = [*not_checked(oven, learned=False), *_unseen_from_afar(oven)]

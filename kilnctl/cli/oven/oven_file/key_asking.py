@@ -7,6 +7,7 @@ from kilnctl.cli.oven.oven_file.answers_so_far import NEEDED, SHEETS_OWN, TYPED,
 from kilnctl.cli.oven.oven_file.checked_answers import checked
 from kilnctl.cli.oven.oven_file.file_text import LISTS, Path, dotted
 from kilnctl.cli.oven.oven_file.heater_kinds import KIND
+from kilnctl.cli.oven.oven_file.more_keys import model_of
 from kilnctl.cli.oven.oven_file.more_places import place_of
 from kilnctl.cli.oven.oven_file.other_kinds import example_of, kind_of, place_at
 from kilnctl.cli.oven.oven_file.ports_here import in_words, ports_here
@@ -16,9 +17,11 @@ from kilnctl.cli.oven.oven_file.templates import Way, half, meaning
 from kilnctl.cli.oven.oven_file.typed_values import ordered, read, shown, understood_as
 from kilnctl.cli.oven.oven_file.watchdog import said_of_a_time
 from kilnctl.cli.terminal.by_asking import Ask, Say
+from kilnctl.config.oven import Oven
 from kilnctl.config.port_path import is_network
 from kilnctl.errors import ConfigError
 
+GROUPS = ("port", "device", "signal", "output")
 Ports = Callable[[], list[str]]
 AS_PRINTED = "type it as the device's list prints it; what that is on the wire is said then"
 COUNTED = (
@@ -66,6 +69,9 @@ class KeyAsker:
         offered = self._offered(path, value, may_miss)
         while True:
             typed = self._ask(f"{dotted(path)}{offered}: ").strip()
+            if typed == LEFT_OUT and not may_miss and self._is_needed(path):
+                self._say(f"{path[-1]} cannot be left out: no heat is safe without it, or no file whole")
+                continue
             if typed == LEFT_OUT:
                 return None
             if not typed and path in self._own:
@@ -90,7 +96,8 @@ class KeyAsker:
             raise ConfigError(f"{path[-1]}: {self._meaning(path) or LOOK_IT_UP}")
         read_so = self._read(path, typed, value)
         answer = "" if typed == EMPTY else self._checked(path, read_so)
-        for line in (*said_of_a_time(path[-1], answer), *understood_as(path[-1], answer)):
+        timer = self._made.get(path[:-1], {}).get("then") is not None
+        for line in (*said_of_a_time(path[-1], answer, timer), *understood_as(path[-1], answer)):
             self._say(line)
         if len(path) == 1:
             self._answered[path] = answer
@@ -101,9 +108,18 @@ class KeyAsker:
         if path in self._own:
             return f" [{shown(self._own[path])}]"
         usual = self._line_board or path[:2] == ("signal", "second") or value == USUAL.get(path[-1], value)
-        if path[-1] in TYPED or value == "" or not (usual or may_miss):
-            return ""
-        return f" [{NONE if may_miss else shown(value)}]"
+        if may_miss:
+            return f" [{NONE}]"
+        return "" if path[-1] in TYPED or value == "" or not usual else f" [{shown(value)}]"
+
+    def _is_needed(self, path: Path) -> bool:
+        """True for a key that the file is refused without."""
+        if len(path) > 1 and path[0] not in (*GROUPS, *LISTS, "dead_man"):
+            return False  # of the oven itself: each says at the end what it wants
+        device = self._example["device"].get(path[1], {}) if path[0] == "device" else {}
+        model = Oven if len(path) == 1 else model_of(path[:-1], kind_of(device))
+        fields = {field.alias or name: field for name, field in model.model_fields.items()}
+        return path[-1] in fields and fields[path[-1]].is_required()
 
     def _checked(self, path: Path, answer: Any) -> Any:
         return checked(self._example, path, answer, self._taken, self._made)

@@ -57,6 +57,7 @@ def ask_way(ask: Ask, say: Say) -> Way:
         say(f"  {number}  {way.words}")
     say(
         "None of them? `kilnctl guide oven-file` says what can be used, and what cannot.\n"
+        "A timer relay behind the board is asked for in each of them, as the dead_man.\n"
         "Devices of two kinds? Take what heats; the other is asked for as one more device.\n"
         "Here and later: Enter accepts what is in brackets, - leaves a key out, < goes back one question, "
         "q stops.\nNothing is written before the end."

@@ -29,13 +29,13 @@ Yes = Callable[[str], bool]
 Key = Callable[[Path, Any], Any]
 
 
-def said_of_a_time(key: str, answer: Any) -> list[str]:
+def said_of_a_time(key: str, answer: Any, timer: bool = False) -> list[str]:
     """Return what is said at once of a time after which no heat may begin; nothing of a shorter one."""
     if key not in HELD or not isinstance(answer, str) or not (why := too_long(parse_duration_s(answer))):
         return []
     return [
         f"{answer}: the oven can be watched with it, NOT heated: {why}",
-        *(f"  - {way}" for way in shorter(key)),
+        *(f"  - {way}" for way in shorter(key, timer)),
     ]
 
 

@@ -423,3 +423,38 @@ def test_a_register_that_is_kept_is_read_each_second_or_another_is_named(
     dead_man = load_oven(file).dead_man
     assert dead_man is not None
     assert dead_man.stored
+
+
+def test_a_timer_s_own_knob_is_the_cure_for_its_time(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """ "Set the board's own time shorter" was said of a timer relay with a knob."""
+    file = tmp_path / "bench.toml"
+    file.write_text(example(4).replace('drops_after = "5 s"', 'drops_after = "15 s"'), encoding="utf-8")
+    assert run(["oven", "check", str(file)]) == 0
+    said = capsys.readouterr().out
+    assert "NOT heated" in said
+    assert "knob" in said
+    assert "board's own time" not in said
+
+
+@pytest.mark.parametrize(
+    ("switching", "words"),
+    [
+        ('{ kind = "contactor" }', "up to 6 times a minute"),
+        ('{ kind = "contactor", window = "20 s" }', "up to 3 times a minute"),
+        ('{ kind = "contactor", window = "2 min" }', "up to 30 times an hour"),
+        ('{ kind = "solid-state" }', ""),
+    ],
+)
+def test_check_says_how_often_a_contactor_closes_and_which_key_makes_it_fewer(
+    switching: str, words: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A maker allowed three operations a minute, and nobody had asked: one closing a window of 10 s is six."""
+    file = tmp_path / "bench.toml"
+    file.write_text(re.sub(r"switching = {[^}]*}", f"switching = {switching}", example(1)), encoding="utf-8")
+    assert run(["oven", "check", str(file)]) == 0
+    said = capsys.readouterr().out
+    assert ("The contactor closes" in said) is bool(words)
+    assert words in said
+    assert ("switching.window" in said) is bool(words)

@@ -43,7 +43,7 @@ def test_what_is_said_beforehand_holds_the_first_record_of_an_oven_that_nobody_l
     job = soak_job(60.0, 600.0, OVEN)
     took_s = rehearse(OVEN, Job(job)).run().summary["duration_s"]
     said = soak_words(job, OVEN, None)
-    early, late = re.search(r"in all (.+) to (.+): not learned", said).groups()
+    early, late = re.search(r"else (.+) to (.+): not learned", said).groups()
     assert minutes(early) <= took_s / 60.0 <= minutes(late)
     assert "adjust next" in said
 
@@ -77,3 +77,16 @@ def test_the_help_tells_the_rate_of_a_soak_and_how_to_ask_for_another():
     told = get_args(HoldAt)[1].help
     assert f"{soak_job(150.0, 600.0, OVEN).segments[0].rate_c_per_h:.0f} °C/h" in told
     assert "profile-file" in told
+
+
+@pytest.mark.parametrize(("goal_c", "hold_s"), [(60.0, 120.0), (218.0, 7200.0), (150.0, 600.0)])
+def test_the_times_of_the_steps_make_up_the_time_of_the_whole(goal_c: float, hold_s: float) -> None:
+    """ "About 9 min; 2 min; about 47 min; in all 44 min to 3 h 18 min": their sum was nowhere."""
+    said = soak_words(soak_job(goal_c, hold_s, OVEN), OVEN, None)
+    steps, whole = said.split("in all about ")
+    times = re.findall(r"(?:about|holds it for) ((?:\d+ h)?(?: ?\d+ min)?)", steps)
+    assert len(times) == 3, said
+    total = re.match(r"(?:\d+ h)?(?: ?\d+ min)?", whole)
+    assert minutes(total[0]) == sum(minutes(one) for one in times)
+    early, late = re.search(r"else (.+) to (.+): not learned", whole).groups()
+    assert minutes(early) <= minutes(total[0]) <= minutes(late)

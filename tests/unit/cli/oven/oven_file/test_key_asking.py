@@ -1,10 +1,13 @@
 """Single questions of `oven new`: what is asked before what, and what Enter takes."""
 
+import re
+
 import pytest
 from foreign.first_answers import in_turn
 from unit.cli.oven.oven_file.test_asking_every_heater import MODBUS, SERIAL, TEXT, person
 
 from kilnctl.cli.oven.oven_file.asking import Asker
+from kilnctl.cli.oven.oven_file.new import ask_way
 from kilnctl.cli.oven.oven_file.questions import LAMP, SAME_FUNCTIONS
 from kilnctl.cli.oven.oven_file.templates import WAYS
 
@@ -99,3 +102,55 @@ def test_a_question_mark_is_answered_with_what_the_key_means() -> None:
     assert sum(one.startswith("limit") for one in asked) == 2
     assert any(one.startswith("limit: ") for one in said)
     assert not any("cannot read" in one for one in said)
+
+
+FED = {
+    "dead_man: ": "y",
+    "output.heater.holds: Is": "n",
+    "dead_man.register": "10",
+    "dead_man.stored": "n",
+    "dead_man.write": "10",
+    "dead_man.drops_after": "5 s",
+}
+
+
+@pytest.mark.parametrize(
+    "key", ["dead_man.drops_after", "dead_man.write", "signal.process.low", "limit", "name"]
+)
+def test_a_key_that_the_file_needs_cannot_be_left_out(key: str) -> None:
+    """A - at drops_after, "a limit, so no default", was taken and went on to the next question."""
+    plain, typed = person(1, "switch", SERIAL), iter(["-"])
+
+    def answer(question: str) -> str:
+        told = next((one for words, one in FED.items() if question.startswith(words)), None)
+        return told or plain(question)
+
+    asked, said = [], []
+
+    def ask(question: str) -> str:
+        asked.append(question)
+        return next(typed, "") or answer(question) if question.startswith(f"{key}:") else answer(question)
+
+    Asker(WAYS[0], ask, said.append).file()
+    assert len([one for one in asked if one.startswith(f"{key}:")]) == 2
+    assert any("cannot be left out" in line for line in said)
+
+
+def test_a_value_where_the_name_of_a_key_is_wanted_is_told_so() -> None:
+    """ "there is no 50 ms" was the answer to a gap."""
+    typed = iter(["50 ms", ""])
+    _, said, _ = questions(1, **{"port.rs485, anything else": lambda: next(typed, "")})
+    assert any("type the name of a key first" in line and "50 ms" in line for line in said), said[-5:]
+
+
+def test_what_only_some_watchdogs_have_shows_that_enter_leaves_it_out() -> None:
+    asked, _, _ = questions(1, **FED)
+    for key in ("dead_man.then", "dead_man.counts_to"):
+        assert any(one.startswith(f"{key} [none]") for one in asked)
+
+
+def test_the_first_question_says_where_a_timer_relay_is_asked_for() -> None:
+    """A board on a network with a timer relay behind it fits two of the ways."""
+    said: list[str] = []
+    ask_way(lambda _question: "5", said.append)
+    assert re.search("timer relay .* is asked for in each", " ".join(said))
