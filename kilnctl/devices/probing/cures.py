@@ -64,8 +64,16 @@ def cure(place: Temperature, raw_of: RawOf, room_c: float, shown_c: float, taken
     # Unit and scale stand on one line of a list, so a pair of them is no less likely than one of them.
     others = [m for m in sorted(found, key=doubt) if m is not best and m.keys.keys() <= STEP]
     named = [best, *others][:MOST_NAMED]
-    several = "" if len(named) == 1 else " Several fit: the board's list decides."
-    return ". ".join(m.words for m in named) + "." + several
+    return ". ".join(m.words for m in named) + "." + _sure(named)
+
+
+def _sure(named: list[_Meaning]) -> str:
+    """Return what decides where more than one thing fits, or two keys at once do, perhaps by chance."""
+    if len(named) > 1:
+        return " Several fit: the board's list decides."
+    if len(named[0].keys) > 1 and named[0].keys.keys() <= STEP:
+        return " This is a guess, and the board's list decides; is the oven still warm?"
+    return ""
 
 
 def beside(place: Temperature, raw_of: RawOf, room_c: float, taken: Taken) -> str:

@@ -150,14 +150,14 @@ def _of_a_kind(made: Made, modbus: bool) -> list[FollowUp]:
 
 
 def _of_a_dead_man(key: str, made: Made) -> list[FollowUp]:
-    if key == "write":
+    if key == "write" and "stored" not in made:  # what is stored does not change
         return [FollowUp("then", 0, None, True)]
     if key == "then" and made.get("then") is not None:
         edges = {made.get("write"), made["then"]} == {0, 1}  # as for a timer; of any other two it is written
         return [FollowUp("shown", not edges, False if edges else None)]
     if key == "drops_after" and "then" not in made:
         return [
-            FollowUp("counts_to", 255, None, True),
+            *([] if "stored" in made else [FollowUp("counts_to", 255, None, True)]),
             FollowUp("zero_drops", False, False),
             FollowUp("shown", True, True),
         ]

@@ -419,6 +419,7 @@ def test_a_register_that_is_kept_is_read_each_second_or_another_is_named(
     kept = [prompt for prompt in asked if prompt.startswith("dead_man.stored:")]
     assert len(kept) == 4
     assert "dead_man.write" not in " ".join(asked[: asked.index(kept[3])])
+    assert not [prompt for prompt in asked if prompt.startswith(("dead_man.then", "dead_man.counts_to"))]
     (file,) = (own_home / "ovens").iterdir()
     dead_man = load_oven(file).dead_man
     assert dead_man is not None

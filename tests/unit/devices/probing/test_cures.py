@@ -57,6 +57,15 @@ def test_of_several_that_fit_each_is_named_and_the_list_decides() -> None:
     assert "the board's list decides" in said
 
 
+def test_a_pair_that_may_fit_by_chance_says_what_decides() -> None:
+    """132 counts are an oven still warm (33 °C at a quarter), or halves of a °F: only the list knows."""
+    said = asked(133.0, 0.25, 20.0)
+    assert 'unit = "F", scale = 0.5' in said
+    assert "the board's list decides" in said
+    assert "still warm" in said
+    assert "list decides" not in asked(80.0, 0.1, 20.0)
+
+
 def test_where_nothing_fits_no_pair_is_named() -> None:
     said = asked(55.0, 1.0, 20.0)
     assert "With" not in said
