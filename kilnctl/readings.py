@@ -70,7 +70,7 @@ class LinkHealth:
     `bad_fraction` of the last `answers` exchanges failed, with the devices of sensor, heater and dead-man
     only: those of 30 s, or 120 where they take longer; `foreign` frames seen that nobody asked for;
     `restarts` of boards that say when they start; `greetings`: how often off was sent first, as at the start
-    of a heat, because a port or a board was new.
+    of a heat, because a port or a board was new. `fell`: an instrument went to stand-by with the heat on.
     """
 
     age_s: float = 0.0
@@ -80,6 +80,7 @@ class LinkHealth:
     restarts: int = 0
     answers: int = 0
     greetings: int = 0
+    fell: bool = False
 
 
 @value

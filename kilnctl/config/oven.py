@@ -10,7 +10,7 @@ from pydantic import AfterValidator, Field, model_validator
 
 from kilnctl.config import home
 from kilnctl.config.device_keys import Device, Port
-from kilnctl.config.oven_checks import check_ports, check_wiring
+from kilnctl.config.oven_checks import check_ports, check_wiring, mode_read_back
 from kilnctl.config.places import Place, Switch
 from kilnctl.config.port_path import is_network
 from kilnctl.config.wiring import Arm, DeadMan, DeviceIdentity, Outputs, Signals, Temperature, wired
@@ -249,6 +249,11 @@ class Oven(Strict):
         outputs = (self.output.heater, self.output.contactor, self.output.horn, self.output.lamp)
         levels = [{one.on, one.off} for one in outputs if one is not None and one.device == fed.device]
         return fed.then is not None and {fed.write, fed.then} in [{0, 1}, *levels]
+
+    @property
+    def started_by_feeding(self) -> bool:
+        """True where feeding the dead-man is what starts an instrument again after its time-out."""
+        return mode_read_back(self.output.heater, self.dead_man) is not None
 
     @property
     def timers_witness(self) -> str:

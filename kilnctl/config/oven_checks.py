@@ -65,7 +65,7 @@ def check_wiring(
         if isinstance(devices[place.device], LineDevice):
             _fits_the_line_protocol(name, place)
     _exponents_are_at_home(places)
-    mode = _mode_read_back(outputs.heater, dead_man)
+    mode = mode_read_back(outputs.heater, dead_man)
     _one_thing_per_address([(name, place) for name, place in places if place is not mode])
     _is_not_worn_out(arm, dead_man)
     for one in arms:
@@ -261,7 +261,7 @@ def _fits_its_picture(name: str, place: Output, device: TextDevice) -> None:
             raise wrong("value", f"{name}: {max(place.on, place.off)} is wider than {{value:{picture}}}")
 
 
-def _mode_read_back(heater: Heater, dead_man: DeadMan | None) -> Place | None:
+def mode_read_back(heater: Heater, dead_man: DeadMan | None) -> Place | None:
     """Return the `back` of an instrument that is its mode, fed as the dead-man and 0 in stand-by."""
     back = heater.back
     if back is None or dead_man is None or heater.kind != "set-point" or not dead_man.zero_drops:

@@ -15,6 +15,10 @@ SILENT_TICKS = 3
 # twenty bad shows that in at most one heat of six hours in two hundred, at any pace (`RESULTS.md`). Fewer
 # than 120 answers cannot tell the two apart: four a second take 30 s, two 60 s, one 120 s.
 WORST, SIGMAS = 0.3, 3.1
+FELL = (
+    "the instrument went to stand-by by itself in the heat: its time-out, or a hand at its keys. What that "
+    "has dropped stays dropped: look at its line, and whether anything else writes to it"
+)
 FOREIGN_FRAMES = 3
 FOREIGN_WINDOW_S = 60.0
 
@@ -22,6 +26,7 @@ FOREIGN_WINDOW_S = 60.0
 class LinkLost:
     """No whole answer for more than three ticks, or too many of the answers bad in half a minute.
 
+    Or a gap that an instrument's own time-out found too long: the next feeding would start it again.
     Ages are unscaled seconds: a wire is not faster on a simulator.
     """
 
@@ -42,6 +47,8 @@ class LinkLost:
         self._age_s = link.age_s
         if link.age_s > self._age_limit_s or self._silent > SILENT_TICKS:
             return Trip(self.kind, f"no valid reply for {link.age_s:.1f} s ({self._silent} ticks)", seen.at_s)
+        if link.fell:
+            return Trip(self.kind, FELL, seen.at_s)
         if link.bad_fraction * link.answers <= most_bad(link.answers):
             return None
         share = f"{link.bad_fraction:.0%} of the last {link.answers} replies"
