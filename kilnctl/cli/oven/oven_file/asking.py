@@ -64,7 +64,7 @@ class Asker(KeyAsker):
         self._languages = text_language.Languages(ask, say)
         self._more_ports: dict[str, Any] = {}
         self._fed_by_one_line = False
-        self._watchdog = Watchdog(self._yes, self._key)
+        self._watchdog = Watchdog(self._yes, self._key, say)
         self._earlier = EarlierWrites()
 
     def file(self) -> dict[str, Any]:
@@ -86,6 +86,9 @@ class Asker(KeyAsker):
             return (
                 [self._agreeing(path, one) for one in value] if self._yes(f"identity: {IDENTITY}") else None
             )
+        if path == ("dead_man",) and self._watchdog.stands_by:
+            kept = {key: one for key, one in value.items() if key != "drops_after"}
+            value = kept | {"zero_drops": True, "drops_after": ""}
         value = {**value, "lamp": self._example_of_lamp()} if path == ("output",) else value
         made = self._value(path, value)
         if path[0] == "device" or (path[0] == "port" and self._modbus):
@@ -173,6 +176,8 @@ class Asker(KeyAsker):
             return value  # the way of connecting says it
         if path[-1] == "field":
             return self._field(path, value)
+        if (known := self._watchdog.known(path)) is not None:
+            return known
         if path in (("dead_man", "write"), ("arm", "write")) and self._fed_by_one_line:
             return 1
         return self._key(path, value)

@@ -155,7 +155,7 @@ def _of_a_dead_man(key: str, made: Made) -> list[FollowUp]:
     if key == "then" and made.get("then") is not None:
         edges = {made.get("write"), made["then"]} == {0, 1}  # as for a timer; of any other two it is written
         return [FollowUp("shown", not edges, False if edges else None)]
-    if key == "drops_after" and "then" not in made:
+    if key == "drops_after" and "then" not in made and "zero_drops" not in made:
         return [
             *([] if "stored" in made else [FollowUp("counts_to", 255, None, True)]),
             FollowUp("zero_drops", False, False),

@@ -34,6 +34,18 @@ RENEWED = (
     "set-point of its own, set that so low that nothing heats."
 )
 STAND_BY = "When it cuts its output so, does that register go back to 0, which means stand-by?"
+STANDS_BY = (
+    "Does it go to stand-by then, so that a mode or RUN register reads 0 and must be written again before it "
+    "heats? That register is the dead_man, written with every tick and read back; it is no arm."
+)
+TIME_IN_A_REGISTER = (
+    "Has that time a register of its own that takes a shorter one, 10 s or less? It is written before each "
+    "heat then, as an arm that the device keeps."
+)
+ARM_BESIDE = (
+    "Must anything else be written once before the heat can come on: its time-out, its latch cleared? Not the "
+    "mode that is the dead_man."
+)
 BESIDE = (
     "The heater's own command must come again (holds). Must anything else be written again and again, "
     "or is a timer relay wired behind the board?"

@@ -6,6 +6,7 @@ from typing import Any
 from kilnctl.cli.oven.oven_file.file_text import Path
 from kilnctl.cli.oven.oven_file.questions import (
     ARM,
+    ARM_BESIDE,
     BESIDE,
     BETWEEN,
     DEAD_MAN,
@@ -16,6 +17,8 @@ from kilnctl.cli.oven.oven_file.questions import (
     READ_FEEDS,
     RENEWED,
     STAND_BY,
+    STANDS_BY,
+    TIME_IN_A_REGISTER,
     TIMER,
     WRITTEN,
 )
@@ -23,6 +26,7 @@ from kilnctl.config.abilities import shorter, too_long
 from kilnctl.units import parse_duration_s
 
 Table = dict[str, Any]
+SHORT = "10 s"  # the longest that passes
 HELD = ("drops_after", "holds")  # keys of how long the heat goes on by itself
 Say = Callable[[str], object]
 Yes = Callable[[str], bool]
@@ -42,9 +46,17 @@ def said_of_a_time(key: str, answer: Any, timer: bool = False) -> list[str]:
 class Watchdog:
     """The questions about a bench's watchdog; `holds` are the keys of a heater whose own command feeds it."""
 
-    def __init__(self, yes: Yes, key: Key) -> None:
-        self._yes, self._key = yes, key
+    def __init__(self, yes: Yes, key: Key, say: Callable[[str], object] = lambda _line: None) -> None:
+        self._yes, self._key, self._say = yes, key, say
         self.holds: Table = {}
+        self.stands_by = self.sets_its_time = False
+
+    def known(self, path: Path) -> Any:
+        """Return the answer to a key that the watchdog's own questions have given, None for any other."""
+        if not self.stands_by:
+            return None
+        found: Table = {"drops_after": self.holds["holds"], "zero_drops": True}
+        return found.get(path[-1]) if path[0] == "dead_man" else None
 
     def has_its_own_place(self, example: Table, heater: Table, line_board: bool) -> bool:
         """Ask whether a watchdog has a place of its own; the heater's own command may feed it too."""
@@ -53,8 +65,13 @@ class Watchdog:
             return self._yes(f"dead_man: {BESIDE}")
         if follows and self._yes(f"output.heater.holds: {RENEWED}"):
             held = self._key(("output", "heater", "holds"), "")
+            if too_long(parse_duration_s(held)) and self._yes(f"arm: {TIME_IN_A_REGISTER}"):
+                self._say(f"# So holds is {SHORT}: write that number as the arm that is asked for below.")
+                held, self.sets_its_time = SHORT, True
             self.holds = {"kind": "set-point", "holds": held, "link_loss": "drops"}
-            return False
+            # A text board tells its mode in a line of its own: the answers there say what is read back.
+            self.stands_by = "register" in example and self._yes(f"output.heater.back: {STANDS_BY}")
+            return self.stands_by
         why = WRITTEN if follows else TIMER if "then" in example else DEAD_MAN
         if (follows and heater.get("link_loss") != "drops") or not self._yes(f"dead_man: {why}"):
             return False
@@ -77,7 +94,7 @@ class Watchdog:
         """Ask whether the mode of an instrument that keeps its set-point shows that the heat is dropped."""
         dead_man = file.get("dead_man")
         follows = file["output"]["heater"].get("kind") == "set-point"
-        if not (follows and dead_man) or not self._yes(f"output.heater.back: {STAND_BY}"):
+        if not (follows and dead_man) or not (self.stands_by or self._yes(f"output.heater.back: {STAND_BY}")):
             return {}
         dead_man["zero_drops"] = True
         return {"back": {key: dead_man[key] for key in ("device", "table", "register") if key in dead_man}}
@@ -85,7 +102,7 @@ class Watchdog:
     def arms(self, one: Callable[[int], Table]) -> Table:
         """Ask what is written once before a heat; `one` asks for a place, {} where off writes it."""
         made: list[Table] = []
-        more = self._yes(f"arm: {ARM}")
+        more = self.sets_its_time or self._yes(f"arm: {ARM_BESIDE if self.stands_by else ARM}")
         while more:
             made += [table] if (table := one(len(made))) else []
             more = self._yes(f"arm: {ONE_MORE_ARM}")

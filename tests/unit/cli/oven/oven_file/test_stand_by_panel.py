@@ -1,0 +1,65 @@
+"""A panel that stands by when its set-point is not renewed: the first file is the one that proves it.
+
+A newcomer with such a panel wrote its mode as an arm, was told that the file was complete, and found "still
+on after 10 s of silence" at the oven. His sheet: time-out 5 to 600 s in a register (20 as delivered), mode 1
+run, 0 stand-by.
+"""
+
+import re
+
+import pytest
+
+from kilnctl.cli.oven.oven_file.asking import Asker
+from kilnctl.cli.oven.oven_file.file_text import written
+from kilnctl.cli.oven.oven_file.new import ask_way
+from kilnctl.config.oven import Oven
+from kilnctl.errors import ConfigError
+from kilnctl.tomlfile import loads
+
+SAID = {
+    "^kind": "6", "^name": "panel", "^use": "hardening", "^build": "fibre", "^power": "3000 W",
+    "^limit": "1200 C", "isolator": "Q1", "^elements": "", "heats_to": "", "switching.kind": "solid-state",
+    r"\.path": "/dev/ttyUSB0", r"\.baud": "38400", r"\.address": "5", r"process\.table": "input",
+    r"process\.register": "0", r"process\.low": "-20 C", r"process\.high": "1300 C",
+    r"process\.unit": "C", r"(process|heater)\.format": "float32", "word_order": "low first",
+    r"heater\.table": "holding", r"heater\.register": "0x400", r"heater\.park": "0 C",
+    r"heater\.highest": "1100 C", "link_loss": "drops", "contactor.*y/n": "n", "lamp.*y/n": "n",
+    "heater_live.*y/n": "n", "identity.*y/n": "n", r"heater\.holds: Must": "y",
+    r"heater\.back: Does": "y", r"dead_man\.table": "holding", r"dead_man\.register": "0x410",
+    r"dead_man\.write": "1", r"arm\.table": "holding", r"arm\.register": "0x411", r"arm\.write": "10",
+    r"arm\.stored": "true", "^arm: Anything": "n",
+}  # fmt: skip
+
+
+def file_of(**said: str) -> tuple[Oven, list[str]]:
+    told, asked = said | SAID, []
+
+    def ask(question: str) -> str:
+        asked.append(question)
+        assert len(asked) < 120, asked[-5:]
+        found = next((one for words, one in told.items() if re.search(words, question)), "")
+        return found if found or "y/n" not in question else "n"
+
+    say = lambda _text: None  # noqa: E731
+    text = written(Asker(ask_way(ask, say), ask, say).file())
+    return loads(text, Oven, ConfigError, "panel"), asked
+
+
+@pytest.mark.parametrize(
+    ("said", "arms"),
+    [
+        ({r"holds: $": "10 s"}, []),
+        ({r"holds: $": "20 s", "arm: Has that time": "y"}, [10]),
+    ],
+)
+def test_its_mode_is_dead_man_and_read_back_and_a_long_time_is_written_shorter(said, arms) -> None:
+    oven, asked = file_of(**said)
+    heater, dead_man = oven.output.heater, oven.dead_man
+    assert dead_man is not None
+    assert heater.holds_s == dead_man.drops_after_s == 10.0
+    assert heater.highest_c == 1100.0
+    assert dead_man.zero_drops
+    assert dead_man.register_no == heater.back.register_no == 0x410
+    assert oven.started_by_feeding
+    assert [arm.write for arm in oven.arm] == arms
+    assert not any("RUN or REMOTE" in question for question in asked)
