@@ -145,7 +145,7 @@ class TextBoard(WiredDevice):
 
     def _fields(self, match: re.Match[str] | None) -> dict[str, Raw]:
         found = match.groupdict() if match else {}
-        return {field: self._raw(field, text) for field, text in found.items()}
+        return {field: self._raw(field, text) for field, text in found.items() if text is not None}
 
     def _raw(self, field: str, text: str) -> Raw:
         if text in self._device.open_words:
@@ -308,15 +308,20 @@ def _part(raw: Raw, place: "Place") -> Raw:
 def _with_parts(reply: str, value: Callable[[str, str], str], instead: str = "") -> re.Pattern[str]:
     """Return the expression of a reply: literal except for what `value` gives for a name and its picture.
 
-    `instead` is what may stand for the end of its one line.
+    `instead` is what may stand, behind a value, for the rest of its line.
     """
-    text, at = "", 0
-    for part in PART.finditer(reply):
-        text += _literal(reply[at : part.start()])
-        text += ".*" if part[1] == ANY else value(part[1], part[2] or "")
-        at = part.end()
-    end = _literal(reply[at:])
-    return re.compile(text + (f"(?:{end}{instead})" if end and instead and "\n" not in reply else end))
+    return re.compile(re.escape("\n").join(_of_a_line(line, value, instead) for line in reply.split("\n")))
+
+
+def _of_a_line(line: str, value: Callable[[str, str], str], instead: str) -> str:
+    part = PART.search(line)
+    if part is None:
+        return _literal(line)
+    rest = _of_a_line(line[part.end() :], value, instead)
+    if part[1] == ANY:
+        return f"{_literal(line[: part.start()])}.*{rest}"
+    told = _literal(line[: part.start()]) + value(part[1], part[2] or "")
+    return told + (f"(?:{rest}{instead})" if rest and instead else rest)
 
 
 def _literal(text: str) -> str:
@@ -335,6 +340,6 @@ def pattern(
         told = [re.escape(word) for word in (*words.get(field, ()), *open_words)]
         return f"(?P<{field}>{'|'.join(told if field in words else [expression(picture, point), *told])})"
 
-    # A broken sensor's word may stand without what follows the number: its unit.
+    # A broken sensor's word may stand without what follows the number in its line: its unit, or more.
     broken = "".join(f"|(?<={re.escape(word)})" for word in open_words if word.isalpha())
     return _with_parts(reply, value, broken)

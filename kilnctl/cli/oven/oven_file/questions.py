@@ -43,8 +43,8 @@ TIME_IN_A_REGISTER = (
     "heat then, as an arm that the device keeps."
 )
 ARM_BESIDE = (
-    "Must anything else be written once before the heat can come on: its time-out, its latch cleared? Not the "
-    "mode that is the dead_man."
+    "Must anything else be written once before the heat can come on: its time-out, its latch cleared? Not "
+    "the mode that is the dead_man."
 )
 BESIDE = (
     "The heater's own command must come again (holds). Must anything else be written again and again, "
