@@ -38,7 +38,7 @@ def check_bus(probe: Probe, person: Person, addresses: Iterable[int] = ADDRESSES
     found += [_as_it_is(person, *one) for one in probe.switches()]
     if not all(f.good for f in found):
         return found
-    if not person.key("Switch the board's supply off, and leave it off. Is it off?"):
+    if not person.key(f"Switch the board's supply off{_which(probe.oven)}, and leave it off. Is it off?"):
         return [*found, Diagnosis("power-up state", False, NOT_CHECKED)]
     if answer := probe.still_answer():
         return found + _told(
@@ -53,6 +53,13 @@ def check_bus(probe: Probe, person: Person, addresses: Iterable[int] = ADDRESSES
         return found
     person.say("  Looking for other devices at the first addresses; this takes some seconds.")
     return found + _told(probe.strangers(addresses), person)
+
+
+def _which(oven: Oven) -> str:
+    """Return which board is meant where there are several: each that switches heat."""
+    outputs = (oven.output.heater, oven.output.contactor)
+    names = dict.fromkeys(output.device for output in outputs if output is not None)
+    return f" (of {' and '.join(names)}, which switches the heat)" if len(oven.device) > 1 else ""
 
 
 def _tries_settings(oven: Oven) -> bool:

@@ -18,9 +18,13 @@ from kilnctl.errors import ConfigError
 from kilnctl.quantities import DurationS, MassKg, PointC, PowerW, VoltageV, between
 from kilnctl.tomlfile import Strict, load, wrong
 
-NO_CONTACTOR = "No safety contactor: a welded relay can only be cut by hand at the isolator."
+# What hangs beside kilnctl, such as a limiter's or a door switch's own contactor, it cannot know.
+NO_CONTACTOR = (
+    "kilnctl switches no safety contactor: a welded relay is cut only by what works without it, such as the "
+    "independent limit's own contactor, or by hand at the isolator."
+)
 NO_CONTACTOR_BUT_TIMER = (
-    "No safety contactor that is switched from here: a welded relay is cut by a contactor of its own that "
+    "kilnctl switches no safety contactor: a welded relay is cut by a contactor of its own that "
     "the timer drops, seconds after a trip, if yours is wired so; else only by hand at the isolator."
 )
 TICKS_OF_A_TIMER = 3  # edges come every second tick, and one of them may be late
@@ -299,11 +303,13 @@ class Oven(Strict):
             said.append(f"The second sensor sits elsewhere: reading low by less than {apart} goes unnoticed.")
         if self.signal.door_open is None:
             said.append(
-                "No door switch: a door opened in mid-heat looks like a fallen sensor, and may stop the heat."
+                "kilnctl does not see the door: opened in mid-heat it looks like a fallen sensor, and may "
+                "stop the heat."
             )
             said.append(
-                "Nothing makes the elements dead when the door opens: tongs that touch one can kill. Switch "
-                "off at the isolator first, or fit a door switch that opens a contactor in both poles."
+                "kilnctl does not make the elements dead when the door opens, and tongs that touch a "
+                "live one can kill: switch off at the isolator first, unless a door switch of the oven's "
+                "own opens a contactor in both poles."
             )
         if self.signal.heater_live is None and self.signal.current_a is None:
             said.append("No feedback from the element: a stuck relay is seen late, by temperature only.")

@@ -15,6 +15,7 @@ from kilnctl.errors import RunRefused
 NUMBERS, MOST = 3, 5  # one in 125 guesses
 FLASH_S, BETWEEN_S = 0.4, 2.0
 BEGIN_S = 2.0
+READY_S = 4.0  # to look up from the screen, before the first call
 RESTS_S = (FLASH_S, 2.5, 5.0)  # how long an output is off between calls, tried in turn
 LATE_S = 0.6  # so much longer a call may be and still be told from a long one
 EACH = 2  # times at one pace: an answer may be lost
@@ -108,8 +109,9 @@ def what_to_look_at(oven: Oven, shown_by: str, rest_s: float) -> str:
     sense = f"Look at {seen}" if shown_by == "lamp" else f"Hear {heard}"
     most_s = sum(for_s + off_s for for_s, off_s in _calls(str(MOST) * NUMBERS, rest_s))
     return (
-        f"At the oven, output.{shown_by} ({output.where} of {output.device}) now calls once long, then gives "
-        f"{NUMBERS} numbers: each as so many short calls, then a pause; {most_s:.0f} s at most. {sense}. "
+        f"At the oven, output.{shown_by} ({output.where} of {output.device}) calls in {READY_S:.0f} s, "
+        f"once long; then it gives {NUMBERS} numbers, each as so many short calls, then a pause: "
+        f"{most_s:.0f} s at most. {sense}. "
         "Nothing of it is on this screen. The question after it waits."
     )
 

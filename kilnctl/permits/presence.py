@@ -19,7 +19,14 @@ from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import OvenIO
 from kilnctl.errors import RunRefused
-from kilnctl.permits.lamp_calls import MOST, NUMBERS, rests_to_try_s, show_at_its_pace, what_to_look_at
+from kilnctl.permits.lamp_calls import (
+    MOST,
+    NUMBERS,
+    READY_S,
+    rests_to_try_s,
+    show_at_its_pace,
+    what_to_look_at,
+)
 
 # A virtual console: the kernel gives it to keyboard and screen of this computer alone (Linux, console(4)).
 OWN_SCREEN = re.compile(r"/dev/tty\d+")
@@ -66,7 +73,10 @@ def why_afar(
         return "it is reached over a network (ssh)"
     between = next((n for n in above if not (n in WINDOWS or n in SHELLS or PYTHON.fullmatch(n))), "")
     if between and not _in_a_window(above):
-        return f"it lives inside {between.partition(':')[0]}, which may be picked up from anywhere"
+        holder = between.partition(":")[0]
+        return (
+            f'a program ("{holder}") stands between it and the screen, so it may be picked up from anywhere'
+        )
     return "nothing shows that it is at this computer's own seat"
 
 
@@ -156,6 +166,7 @@ def prove(
     say(what_to_look_at(oven, shown_by, rests_s[0]))
     wrong = 0
     for _ in range(SHOWS):
+        clock.pause(READY_S)
         drawn = code or "".join(str(random.SystemRandom().randint(1, MOST)) for _ in range(NUMBERS))
         rests_s = show_at_its_pace(oven_io, clock, drawn, shown_by, rests_s, say)
         typed = ask(

@@ -175,6 +175,10 @@ def _of_a_place(path: tuple[str, ...], key: str, made: Made) -> list[FollowUp]:
     ):
         bit = [FollowUp("bit", 0, None, True)] if made.get("table") in ("holding", "input") else []
         return [*bit, FollowUp("inverted", False, False)]
+    if path[0] == "identity" and key == "register":
+        return [
+            FollowUp("format", "int16", "int16")
+        ]  # before `expect`: over two registers it is another number
     if key == "register" and measured and len(path) == len(("signal", "process")):
         return [FollowUp("format", "int16", "int16")]
     if key == "scale" and measured:

@@ -34,6 +34,7 @@ WAYS = (
 )
 MOST_KEYS = 3  # a row that tells more keys tells none of them
 BY_ITS_TABLE = ("kind",)  # a device has one and a heater another, and a page has one row for it
+OF_WHAT = re.compile(r"(?:Modbus|of an? ).{0,30}")  # which devices or heaters it is told of
 POINTER = re.compile(r"\bsee `kilnctl guide ([\w-]+)`")
 # Which parts of the page "oven-file" tell the keys of a table of the file.
 _HEADINGS = {
@@ -69,8 +70,11 @@ def meaning(path: tuple[str, ...], topic: str) -> str:
 
 
 def half(words: str) -> str:
-    """Return what a meaning says first, up to where it goes into particulars."""
-    return re.split(r"[;:(]|\. ", words)[0].strip(" .")
+    """Return what a meaning says first, up to where it goes into particulars, with what it is said of."""
+    first = re.split(r"[;(]|\. ", words)[0]
+    of_what, told, rest = first.partition(":")
+    short = OF_WHAT.fullmatch(of_what)
+    return f"{of_what}: {rest.partition(':')[0].strip(' .')}" if told and short else of_what.strip(" .")
 
 
 @functools.cache
