@@ -451,9 +451,10 @@ def test_a_timer_s_own_knob_is_the_cure_for_its_time(
 def test_check_says_how_often_a_contactor_closes_and_which_key_makes_it_fewer(
     switching: str, words: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """A maker allowed three operations a minute, and nobody had asked: one closing a window of 10 s is six."""
+    """A maker allowed three operations a minute, and nobody asked: one a window of 10 s is six."""
     file = tmp_path / "bench.toml"
-    file.write_text(re.sub(r"switching = {[^}]*}", f"switching = {switching}", example(1)), encoding="utf-8")
+    text = re.sub(r"switching = {[^}]*}", f"switching = {switching}", example(1))
+    file.write_text(text, encoding="utf-8")
     assert run(["oven", "check", str(file)]) == 0
     said = capsys.readouterr().out
     assert ("The contactor closes" in said) is bool(words)
