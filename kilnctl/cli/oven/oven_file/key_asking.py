@@ -69,10 +69,7 @@ class KeyAsker:
         offered = self._offered(path, value, may_miss)
         while True:
             typed = self._ask(f"{dotted(path)}{offered}: ").strip()
-            if typed == LEFT_OUT and not may_miss and self._is_needed(path):
-                self._say(f"{path[-1]} cannot be left out: no heat is safe without it, or no file whole")
-                continue
-            if typed == LEFT_OUT:
+            if typed == LEFT_OUT and (may_miss or not self._is_needed(path)):
                 return None
             if not typed and path in self._own:
                 return self._own[path]
@@ -84,7 +81,7 @@ class KeyAsker:
             if not typed and offered:
                 return value
             try:
-                if names and typed not in names:
+                if names and typed not in (*names, LEFT_OUT):
                     raise ConfigError(f"there is no {typed}; the file has {' and '.join(names)}")
                 return self._understood(path, typed, value)
             except ConfigError as e:
@@ -94,6 +91,8 @@ class KeyAsker:
         """Return what was typed as the file has it, and say what it means. Raises ConfigError."""
         if typed == "?":
             raise ConfigError(f"{path[-1]}: {self._meaning(path) or LOOK_IT_UP}")
+        if typed == LEFT_OUT:
+            raise ConfigError(f"{path[-1]} cannot be left out: no heat is safe without it, or no file whole")
         read_so = self._read(path, typed, value)
         answer = "" if typed == EMPTY else self._checked(path, read_so)
         timer = self._made.get(path[:-1], {}).get("then") is not None
