@@ -1,6 +1,5 @@
 """One oven, wired up: off, connect, scan, drive, feed, sound, close."""
 
-import contextlib
 from dataclasses import replace
 
 from kilnctl.clock import Clock
@@ -9,12 +8,11 @@ from kilnctl.config.oven import Oven
 from kilnctl.config.wiring import Arm, DeadMan, Heater, Output
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.device import Raw
-from kilnctl.devices.health import of_all
+from kilnctl.devices.health import StandBy, of_all
 from kilnctl.devices.heat_cutter import HeatCutter
 from kilnctl.devices.identity import check_identity, check_simulated
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.outputs import (
-    back_is_on,
     heats,
     likely_limit,
     off_value,
@@ -49,9 +47,9 @@ class WiredIO(HeatCutter):
         wired = (oven.signal.process, oven.output.heater, oven.output.contactor, oven.dead_man)
         self._hangs_on = {place.device for place in wired if place is not None}
         self._sounders = sounders(self.oven.output)
-        self._armed = self._begun = self._heating = self._fell = False
+        self._armed = self._begun = False
         self._arms_left, self._again_left = oven.arm, ARMED_AGAIN
-        self.refused, self._greetings = "", 0
+        self.refused, self._greetings, self._stand_by = "", 0, StandBy(oven)
         self._fed_with: float | None = None
         heater = oven.output.heater
         self._kept = heater if heater.kind == "set-point" and heater.holds_s is None else None
@@ -59,18 +57,9 @@ class WiredIO(HeatCutter):
     def _cut(self) -> bool:
         self._armed, self._begun, self._arms_left = False, False, self.oven.arm
         self._scanner.heater_raw = None
-        if self._heating and self.oven.started_by_feeding:
-            self._look_for_stand_by()
+        if not self._unheard_heat():
+            self._stand_by.before_cut(self._read_one)
         return super()._cut()
-
-    def _look_for_stand_by(self) -> None:
-        """Before an off, which stops it too: has it gone to stand-by by itself with the heat on?"""
-        heater = self.oven.output.heater
-        if heater.back is None or self._unheard_heat():
-            return
-        with contextlib.suppress(DeviceError):
-            on = back_is_on(heater, self._read_one(heater.back, force=True))
-            self._fell, self._heating = self._fell or on is False, False
 
     def connect(self) -> None:
         """Open the ports, off first, then check simulator and identities.
@@ -118,7 +107,7 @@ class WiredIO(HeatCutter):
         scan = self._scanner.scan(raws, at_s)
         if scan.contactor_on is False:
             self._armed = False  # the board has dropped it by itself: it is closed anew before the next heat
-        self._fell |= self._heating and scan.heat_on is False and self.oven.started_by_feeding
+        self._stand_by.seen(scan.heat_on)
         self._hear(scan.process.quality not in UNHEARD, scan.heat_on is not None)
         return replace(scan, link=self._link())
 
@@ -152,7 +141,7 @@ class WiredIO(HeatCutter):
             restarts=sum(device.restarts for device in self._devices.values()),
             answers=every,
             greetings=self._greetings,
-            fell=self._fell,
+            fell=self._stand_by.fell,
         )
 
     def drive(self, request: HeatRequest) -> bool:
@@ -179,21 +168,12 @@ class WiredIO(HeatCutter):
         if not self._met():
             return self._cut() and not heat
         if not heat:
-            off = self._put(heater, off_value(heater))
-            if self._heating and self.oven.started_by_feeding:
-                self._parked(heater, off)
-            return off
+            return self._stand_by.parked(self._put(heater, off_value(heater)), self._read_one)
         self.refused = ""
         driven = self._arm() and self._put(heater, wanted_value(heater, request))
         if driven and not self._begun:
             self._begun, self._again_left = True, ARMED_AGAIN
-        self._heating, self._fell = self._heating or driven, self._fell and not driven
-        return driven
-
-    def _parked(self, heater: Heater, stands_by: bool) -> None:
-        """Note the first off of a heat that was taken: parking writes no mode, so it stands by by itself."""
-        self._fell |= stands_by
-        self._heating = not (stands_by or reads_as_written(heater, self._read_one(heater), off_value(heater)))
+        return self._stand_by.driven(driven)
 
     def _arm(self) -> bool:
         """Before the first heat after an off: watchdog armed, dead-man fed once, contactor closed."""
