@@ -1,14 +1,8 @@
 """How well a wire works: what came back lately, and when the last whole answer came."""
 
-import contextlib
 from collections import deque
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 
-from kilnctl.config.oven import Oven
-from kilnctl.config.places import Place
-from kilnctl.devices.contact import switch
-from kilnctl.devices.outputs import off_value, reads_as_written
-from kilnctl.errors import DeviceError
 from kilnctl.stages import LINK_ANSWERS, LINK_WINDOW_S
 
 KEPT_S = 300.0  # two exchanges in a tick of five seconds make 120
@@ -51,35 +45,3 @@ def of_all(devices: Iterable[Health], real_s: float) -> tuple[int, int]:
 def _sums(devices: tuple[Health, ...], real_s: float, window_s: float) -> tuple[int, int]:
     counted = [device.bad_and_all(real_s, window_s) for device in devices]
     return sum(bad for bad, _ in counted), sum(every for _, every in counted)
-
-
-class StandBy:
-    """Whether it `fell`. Off does not write its mode but where all is cut; so stand-by is its own doing."""
-
-    def __init__(self, oven: Oven) -> None:
-        self._applies, self._heater = oven.started_by_feeding, oven.output.heater
-        self.fell = self._heating = False
-
-    def driven(self, taken: bool) -> bool:
-        """Take whether heat was taken, and return it: whatever fell before, it begins anew."""
-        self.fell, self._heating = self.fell and not taken, self._heating or taken
-        return taken
-
-    def seen(self, on: bool | None) -> None:
-        """Take one look at its mode."""
-        self.fell |= self._applies and self._heating and on is False
-
-    def before_cut(self, read: Callable[[Place], float]) -> None:
-        """Look before an off that stops it too; one that is not heard is looked at later."""
-        if self._applies and self._heating and self._heater.back is not None:
-            with contextlib.suppress(DeviceError):
-                self.seen(switch(self._heater.back, read(self._heater.back)))
-                self._heating = False
-
-    def parked(self, stands_by: bool, read: Callable[[Place], float]) -> bool:
-        """Take the first off of a heat that only parks its set-point; return whether it reads off."""
-        if self._applies and self._heating:
-            self.fell |= stands_by
-            point = off_value(self._heater)
-            self._heating = not (stands_by or reads_as_written(self._heater, read(self._heater), point))
-        return stands_by

@@ -9,6 +9,7 @@ from kilnctl.errors import DeviceError
 if TYPE_CHECKING:
     from kilnctl.config.places import Switch
     from kilnctl.config.wiring import Heater, Output, Outputs
+    from kilnctl.devices.device import WiredDevice
     from kilnctl.devices.interfaces import HeatRequest
 
 
@@ -162,6 +163,16 @@ class Sounder:
         if self._missed >= MISSED:
             return since_s > SELDOM_S
         return self._on is not on or (on and since_s > ON_AGAIN_S)
+
+    def tell(self, device: "WiredDevice", output: "Output", on: bool, now_s: float) -> None:
+        """Write it. Never raises: a dead horn must not stop a heat's last words."""
+        silent = device.silent
+        try:
+            device.write(output, output.on if on else output.off)
+            self.took(on, now_s)
+        except Exception as e:
+            self.missed(str(e), now_s)
+            device.silent = silent  # one number that nothing answers to is no silent board
 
     def took(self, on: bool, now_s: float) -> None:
         """Note a word that was taken."""

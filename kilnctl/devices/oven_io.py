@@ -8,7 +8,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.config.wiring import Arm, DeadMan, Heater, Output
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.device import Raw
-from kilnctl.devices.health import StandBy, of_all
+from kilnctl.devices.health import of_all
 from kilnctl.devices.heat_cutter import HeatCutter
 from kilnctl.devices.identity import check_identity, check_simulated
 from kilnctl.devices.interfaces import HeatRequest
@@ -22,7 +22,7 @@ from kilnctl.devices.outputs import (
     takes_amount,
     wanted_value,
 )
-from kilnctl.devices.scanner import Scanner
+from kilnctl.devices.scanner import Scanner, StandBy
 from kilnctl.errors import BadReply, DeviceBusy, DeviceError, DeviceRefused, NoReply
 from kilnctl.readings import UNHEARD, LinkHealth, Scan
 
@@ -107,7 +107,7 @@ class WiredIO(HeatCutter):
         scan = self._scanner.scan(raws, at_s)
         if scan.contactor_on is False:
             self._armed = False  # the board has dropped it by itself: it is closed anew before the next heat
-        self._stand_by.seen(scan.heat_on)
+        self._stand_by.note(scan.heat_on)
         self._hear(scan.process.quality not in UNHEARD, scan.heat_on is not None)
         return replace(scan, link=self._link())
 
@@ -329,16 +329,10 @@ class WiredIO(HeatCutter):
             on, now_s = horn if name == "horn" else lamp, self._clock.real_s()
             if not sounder.due(on, now_s):
                 continue
-            device = self._devices[output.device]
-            silent = device.silent
-            try:
-                device.write(output, output.on if on else output.off)
-                sounder.took(on, now_s)
-            except Exception as e:  # a dead horn must not stop a heat's last words
-                self.why = f"output.{name}: {e}"
-                sounder.missed(self.why, now_s)
-                device.silent = silent  # one number that nothing answers to is no silent board
-        return "; ".join(sounder.why for _, sounder in self._sounders.values() if sounder.why)
+            sounder.tell(self._devices[output.device], output, on, now_s)
+            self.why = f"output.{name}: {sounder.why}" if sounder.why else self.why
+        told = [(name, sounder.why) for name, (_, sounder) in self._sounders.items()]
+        return "; ".join(f"output.{name}: {why}" for name, why in told if why)
 
     def close(self) -> None:
         """Heat off, then give the ports back, except those that another oven uses. Never raises."""

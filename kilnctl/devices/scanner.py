@@ -1,7 +1,8 @@
 """One look at an oven: every signal and every read-back, as a Scan. Keeps what a jump is measured against."""
 
+import contextlib
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from kilnctl.config.oven import Oven
@@ -141,3 +142,35 @@ class Scanner:
             return back_is_on(output, raws[f"output.{name}.back"])
         raw = raws[f"output.{name}"]
         return None if isinstance(raw, DeviceError) else not reads_as_written(output, raw, off_value(output))
+
+
+class StandBy:
+    """Whether it `fell`. Off does not write its mode but where all is cut; so stand-by is its own doing."""
+
+    def __init__(self, oven: Oven) -> None:
+        self._applies, self._heater = oven.started_by_feeding, oven.output.heater
+        self.fell = self._heating = False
+
+    def driven(self, taken: bool) -> bool:
+        """Take whether heat was taken, and return it: whatever fell before, it begins anew."""
+        self.fell, self._heating = self.fell and not taken, self._heating or taken
+        return taken
+
+    def note(self, on: bool | None) -> None:
+        """Take one look at its mode."""
+        self.fell |= self._applies and self._heating and on is False
+
+    def before_cut(self, read: Callable[[Place], float]) -> None:
+        """Look before an off that stops it too; one that is not heard is looked at later."""
+        if self._applies and self._heating and self._heater.back is not None:
+            with contextlib.suppress(DeviceError):
+                self.note(switch(self._heater.back, read(self._heater.back)))
+                self._heating = False
+
+    def parked(self, stands_by: bool, read: Callable[[Place], float]) -> bool:
+        """Take the first off of a heat that only parks its set-point; return whether it reads off."""
+        if self._applies and self._heating:
+            self.fell |= stands_by
+            point = off_value(self._heater)
+            self._heating = not (stands_by or reads_as_written(self._heater, read(self._heater), point))
+        return stands_by

@@ -145,7 +145,7 @@ def test_switches_that_weld_as_the_heat_ends_trip_and_latch_although_it_is_over(
     assert (last.state, last.word, last.trip_kind) == ("tripped", "tripped", kind)
     assert [(a.kind, a.priority) for a in last.alarms if a.first_out] == [(kind, "urgent")]
     assert [trip.kind for trip in heat.told] == [kind]
-    assert heat.hosted.status()["summary"]["heat_off_confirmed"] is not contact
+    assert heat.hosted.status()["summary"]["heat_off_confirmed"] is False  # whatever the relays read
     assert last.process_c is not None
     if not contact:  # found after the end, which closes the run: an entry beside it
         (kept,) = read(Reader(heat.heat.runner.heat.recorder.book.connection), LatchChange, run=1)

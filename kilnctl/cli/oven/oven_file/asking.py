@@ -83,9 +83,8 @@ class Asker(KeyAsker):
         if path == ("dead_man",) and not self._has_dead_man(value):
             return None
         if path == ("identity",):
-            return (
-                [self._agreeing(path, one) for one in value] if self._yes(f"identity: {IDENTITY}") else None
-            )
+            asked = self._yes(f"identity: {IDENTITY}")
+            return [self._agreeing(path, one) for one in value] if asked else None
         if path == ("dead_man",) and self._watchdog.stands_by:
             kept = {key: one for key, one in value.items() if key != "drops_after"}
             value = kept | {"zero_drops": True, "drops_after": ""}
