@@ -39,7 +39,7 @@ def fourth_answers(path: str) -> dict[str, Told]:
             r"dead_man\.write": "5", "drops_after": "5 s",
         },
         "talker": {
-            **text, "baud": "57600", r"\.line_end": "LF", "open_words": "---.-", r"micro\.unasked: ": "> ",
+            **text, "baud": "57600", r"\.line_end": "LF", "open_words": "---.-", r"micro\.unasked \[": "> ",
             r"unasked\.reply": "> {process} C, heat {heater}, lamp {lamp}",
             r"ask\.send": "", r"words\.(heater|lamp):": "OFF, ON", r"words\.": "",
             r"heater\.send": "heat {value}", r"heater\.reply": "done", r"lamp\.send": "lamp {value}",

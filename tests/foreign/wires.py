@@ -98,7 +98,8 @@ class OnAPty:
             used, reply = self._talk(came)
             came = came[used:]
             if reply:
-                os.write(self._master, reply)
+                with contextlib.suppress(BlockingIOError):  # nobody reads any more: it is lost, as on a wire
+                    os.write(self._master, reply)
 
     def say(self, data: bytes) -> None:
         os.write(self._master, data)
