@@ -1,6 +1,6 @@
 """The data cable pulled with the heat on: a person counts, and the seconds count only if it stayed out."""
 
-from kilnctl.commissioning.drills import light_of
+from kilnctl.commissioning.drills.drills import light_of
 from kilnctl.commissioning.operator import ready
 from kilnctl.commissioning.prompts import seconds
 from kilnctl.commissioning.wizard import Shop

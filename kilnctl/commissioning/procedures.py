@@ -9,7 +9,7 @@ from kilnctl.commissioning import checklists as paper
 from kilnctl.commissioning import drop_test, earth, independent_limit
 from kilnctl.commissioning.cable_pulled import cable_pulled
 from kilnctl.commissioning.couple_in_boiling_water import likelier
-from kilnctl.commissioning.drill_rig import ISOLATED_RISE_K, NOT_ISOLATED
+from kilnctl.commissioning.drills.drill_rig import ISOLATED_RISE_K, NOT_ISOLATED
 from kilnctl.commissioning.metered_pulse import by_meter
 from kilnctl.commissioning.operator import ready
 from kilnctl.commissioning.prompts import all_yes, note, point_c, tell_finding, until_read

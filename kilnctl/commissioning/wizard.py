@@ -6,10 +6,11 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from kilnctl.clock import Clock
-from kilnctl.commissioning import drills, results
-from kilnctl.commissioning.dead_man_kill_test import kill
-from kilnctl.commissioning.drill_job import KILLED, DrillJob
-from kilnctl.commissioning.held_drills import wired_for
+from kilnctl.commissioning import results
+from kilnctl.commissioning.drills import drills
+from kilnctl.commissioning.drills.dead_man_kill_test import kill
+from kilnctl.commissioning.drills.drill_job import KILLED, DrillJob
+from kilnctl.commissioning.drills.held_drills import wired_for
 from kilnctl.commissioning.operator import Later, NotBegun, Person
 from kilnctl.config.abilities import heating, may_heat
 from kilnctl.config.oven import Oven

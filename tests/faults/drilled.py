@@ -4,8 +4,8 @@ import random
 from dataclasses import dataclass
 
 from kilnctl.clock import VirtualClock
-from kilnctl.commissioning import drills
-from kilnctl.commissioning.held_drills import wired_for
+from kilnctl.commissioning.drills import drills
+from kilnctl.commissioning.drills.held_drills import wired_for
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError, KilnctlError
 from kilnctl.rehearsal.detection_table import EXPECTED, row_of

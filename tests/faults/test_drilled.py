@@ -2,7 +2,7 @@
 
 import pytest
 
-from kilnctl.commissioning import drills
+from kilnctl.commissioning.drills import drills
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError
 from kilnctl.permits.dead_man_test import Finding

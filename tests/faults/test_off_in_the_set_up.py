@@ -16,8 +16,8 @@ from pathlib import Path
 import pytest
 from histories.place import Place, Said, until
 
-from kilnctl.commissioning import drills
-from kilnctl.commissioning.drill_job import KILLED
+from kilnctl.commissioning.drills import drills
+from kilnctl.commissioning.drills.drill_job import KILLED
 
 pytestmark = pytest.mark.real_bytes
 COMES_S = 60.0
@@ -95,7 +95,7 @@ DRILL = """
 import signal
 import sys
 from pathlib import Path
-from kilnctl.commissioning.drill_job import DrillJob, drill_apart
+from kilnctl.commissioning.drills.drill_job import DrillJob, drill_apart
 from kilnctl.config import home
 from kilnctl.logbook.writer import Logbook
 from kilnctl.marks import off_stamp

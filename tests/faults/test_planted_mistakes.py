@@ -20,7 +20,7 @@ from maker import Maker
 
 from kilnctl.cli.oven.oven_file.check import report
 from kilnctl.clock import RealClock
-from kilnctl.commissioning.drill_rig import DrillRig
+from kilnctl.commissioning.drills.drill_rig import DrillRig
 from kilnctl.commissioning.procedures import DOING
 from kilnctl.commissioning.wizard import Shop, do_step
 from kilnctl.config.oven import Oven

@@ -12,7 +12,7 @@ from foreign.firmware_board import FIRMWARE, OVEN, WRONGS, Desk, DeskLine, built
 from foreign.firmware_page import CONVERSATION, OWN_SENSOR, play
 
 from kilnctl.clock import VirtualClock
-from kilnctl.commissioning import drills
+from kilnctl.commissioning.drills import drills
 from kilnctl.config.oven import Oven
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.interfaces import HeatRequest

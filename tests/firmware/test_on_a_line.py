@@ -15,9 +15,10 @@ from foreign.firmware_board import OnALine, needs_compiler, on_the_emulated_chip
 from maker import Maker
 
 from kilnctl.clock import RealClock
-from kilnctl.commissioning import bus_check, drill_rig, drills
-from kilnctl.commissioning.dead_man_kill_test import kill
-from kilnctl.commissioning.drill_rig import DrillRig
+from kilnctl.commissioning import bus_check
+from kilnctl.commissioning.drills import drill_rig, drills
+from kilnctl.commissioning.drills.dead_man_kill_test import kill
+from kilnctl.commissioning.drills.drill_rig import DrillRig
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.line import framed, unframed

@@ -13,7 +13,7 @@ ROOT = Path(kilnctl.__file__).parent
 # simulator's line is timed with the heat off.
 DRIVES = {
     "heat/runner.py",
-    "commissioning/drill_rig.py",
+    "commissioning/drills/drill_rig.py",
     "permits/heated_ticks.py",
     "cli/heat/simulated_pace.py",
 }
@@ -21,11 +21,11 @@ DRIVES = {
 # a dead-man, inside a drill and in the thread of a heat that was admitted.
 MAKES = {
     "Runner": {"processes/start_job.py", "rehearsal/dry_run.py"},
-    "DrillRig": {"commissioning/drills.py", "commissioning/dead_man_kill_test.py"},
+    "DrillRig": {"commissioning/drills/drills.py", "commissioning/drills/dead_man_kill_test.py"},
     "Watched": {"processes/unattended_trial.py"},
     "start_job": {"processes/controller.py"},
     "permit": {"permits/admission.py"},
-    "permit_drill": {"commissioning/drill_process.py"},
+    "permit_drill": {"commissioning/drills/drill_process.py"},
 }
 NAMES = {*MAKES, "drive", "admit", "insist", "open_oven_io", "_insist", "mark", "_drilled"}
 
@@ -65,6 +65,6 @@ def test_what_writes_it_is_made_where_permission_was_asked():
 
 
 def test_a_start_is_admitted_before_a_port_is_opened_and_a_drill_before_its_mark():
-    start, drill = used()["processes/start_job.py"], used()["commissioning/drill_process.py"]
+    start, drill = used()["processes/start_job.py"], used()["commissioning/drills/drill_process.py"]
     assert start["admit"] < start["insist"] < start["open_oven_io"]
     assert drill["_insist"] < drill["mark"] < drill["_drilled"]

@@ -7,7 +7,7 @@ import pytest
 from faults.planted.bench import OVEN, Bench
 
 from kilnctl.clock import RealClock
-from kilnctl.commissioning import drills
+from kilnctl.commissioning.drills import drills
 from kilnctl.config.oven import Oven
 from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.errors import ConfigError

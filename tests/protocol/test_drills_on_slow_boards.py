@@ -5,7 +5,7 @@ from itertools import pairwise
 import pytest
 
 from kilnctl.clock import VirtualClock
-from kilnctl.commissioning import drills
+from kilnctl.commissioning.drills import drills
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.devices.interfaces import HeatRequest

@@ -7,7 +7,7 @@ import pytest
 from faults.planted.bench import OVEN, Bench
 
 from kilnctl.clock import RealClock
-from kilnctl.commissioning.drill_rig import DrillRig
+from kilnctl.commissioning.drills.drill_rig import DrillRig
 from kilnctl.config.oven import Oven
 from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.errors import ConfigError

@@ -7,8 +7,8 @@ import pytest
 from foreign.wires import OnAPty, Unit, lines, rtu
 
 from kilnctl.clock import RealClock
-from kilnctl.commissioning.drill_rig import DrillRig
-from kilnctl.commissioning.drills import bus
+from kilnctl.commissioning.drills.drill_rig import DrillRig
+from kilnctl.commissioning.drills.drills import bus
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.oven_io import open_oven_io

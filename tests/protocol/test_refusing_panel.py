@@ -10,8 +10,8 @@ import pytest
 from foreign.wires import OnAPty, Unit, rtu
 
 from kilnctl.clock import RealClock
-from kilnctl.commissioning import drills
-from kilnctl.commissioning.drill_rig import DrillRig
+from kilnctl.commissioning.drills import drills
+from kilnctl.commissioning.drills.drill_rig import DrillRig
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.outputs import OWN_LIMIT

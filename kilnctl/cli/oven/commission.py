@@ -22,7 +22,7 @@ from kilnctl.cli.terminal.select import choose_oven
 from kilnctl.cli.terminal.tell import tell
 from kilnctl.clock import RealClock
 from kilnctl.commissioning import results
-from kilnctl.commissioning.drill_job import DrillJob, drill_apart, settled
+from kilnctl.commissioning.drills.drill_job import DrillJob, drill_apart, settled
 from kilnctl.commissioning.operator import Person
 from kilnctl.commissioning.procedures import DOING
 from kilnctl.commissioning.wizard import Shop, set_up

@@ -12,8 +12,9 @@ from maker import Maker
 
 from kilnctl.cli.oven.commission import bars_a_heat, why_latched
 from kilnctl.clock import VirtualClock
-from kilnctl.commissioning import checklists, drills, drop_test
-from kilnctl.commissioning.drill_job import KILLED
+from kilnctl.commissioning import checklists, drop_test
+from kilnctl.commissioning.drills import drills
+from kilnctl.commissioning.drills.drill_job import KILLED
 from kilnctl.commissioning.operator import Later, NotBegun
 from kilnctl.commissioning.procedures import DOING
 from kilnctl.commissioning.results import may_do

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from kilnctl.clock import VirtualClock
-from kilnctl.commissioning import drills
+from kilnctl.commissioning.drills import drills
 from kilnctl.config import home
 from kilnctl.config.oven import Measured, Oven, load_oven
 from kilnctl.permits.dead_man_test import Finding

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from statistics import fmean, median
 
-from kilnctl.commissioning.drill_rig import DrillRig
+from kilnctl.commissioning.drills.drill_rig import DrillRig
 from kilnctl.devices.probing.cures import STILL_K
 from kilnctl.devices.probing.pulse_judgement import (
     PULSE_MOST_K,

@@ -12,8 +12,8 @@ import pytest
 from maker import Maker
 
 from kilnctl.clock import VirtualClock
-from kilnctl.commissioning import drills
 from kilnctl.commissioning.cable_pulled import cable_pulled
+from kilnctl.commissioning.drills import drills
 from kilnctl.commissioning.timer_by_lamp import by_lamp
 from kilnctl.config import home
 from kilnctl.config.oven import load_oven

@@ -1,7 +1,7 @@
 """The dead-man against a program that is killed: another process holds the heat on, and is shot.
 
-`python -m kilnctl.commissioning.dead_man_kill_test SCALE` is that other process; the oven file comes on its
-input.
+`python -m kilnctl.commissioning.drills.dead_man_kill_test SCALE` is that other process; the oven file comes
+on its input.
 """
 
 import os
@@ -12,7 +12,7 @@ import threading
 from collections.abc import Callable
 
 from kilnctl.clock import Clock, RealClock
-from kilnctl.commissioning.drill_rig import DrillRig
+from kilnctl.commissioning.drills.drill_rig import DrillRig
 from kilnctl.config.abilities import DEAD_MAN_S
 from kilnctl.config.oven import Oven
 from kilnctl.devices.oven_io import open_oven_io
@@ -23,7 +23,7 @@ from kilnctl.permits.heated_ticks import LOOK_S
 from kilnctl.processes.tell_on import tell_on
 from kilnctl.tomlfile import loads
 
-PROCESS = (sys.executable, "-P", "-m", "kilnctl.commissioning.dead_man_kill_test")
+PROCESS = (sys.executable, "-P", "-m", "kilnctl.commissioning.drills.dead_man_kill_test")
 HOLDS, FAILED = "on", "failed"
 COMES_UP_S, LONGEST_S = 30.0, 60.0
 UNSEEN_S = 1.0  # where nobody looked for longer, the output may have dropped as much sooner

@@ -5,7 +5,7 @@ from types import SimpleNamespace
 import pytest
 
 from kilnctl.clock import VirtualClock
-from kilnctl.commissioning.dead_man_kill_test import _dropped
+from kilnctl.commissioning.drills.dead_man_kill_test import _dropped
 
 
 @pytest.mark.parametrize(("quiet", "said"), [(True, "after at most 10"), (False, "after 5")])

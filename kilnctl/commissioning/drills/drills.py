@@ -7,10 +7,10 @@ the oven: that is what the walk asks for.
 from collections.abc import Callable, Mapping
 
 from kilnctl.clock import Clock
-from kilnctl.commissioning import held_drills, timer_contact
-from kilnctl.commissioning.drill_rig import DrillRig
-from kilnctl.commissioning.pulse_drill import pulse
-from kilnctl.commissioning.seen_on import comes_on
+from kilnctl.commissioning.drills import held_drills, timer_contact
+from kilnctl.commissioning.drills.drill_rig import DrillRig
+from kilnctl.commissioning.drills.pulse_drill import pulse
+from kilnctl.commissioning.drills.seen_on import comes_on
 from kilnctl.config.abilities import DEAD_MAN_S
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import OvenIO

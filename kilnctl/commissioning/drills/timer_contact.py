@@ -1,6 +1,6 @@
 """Before any heat: does a contact show the heat, or the timer that holds the power up, as the file says?"""
 
-from kilnctl.commissioning.drill_rig import DrillRig
+from kilnctl.commissioning.drills.drill_rig import DrillRig
 from kilnctl.config.abilities import DEAD_MAN_S
 from kilnctl.interlocks.contract import live
 from kilnctl.permits.dead_man_test import Finding

@@ -3,7 +3,7 @@
 Told before, a lamp that was never lit counts as a dead-man that works, and a meter looks too early.
 """
 
-from kilnctl.commissioning.drill_rig import REFUSALS, DrillRig
+from kilnctl.commissioning.drills.drill_rig import REFUSALS, DrillRig
 from kilnctl.devices.outputs import takes_amount
 from kilnctl.permits.dead_man_test import seen_on
 

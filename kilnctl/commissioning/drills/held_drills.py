@@ -5,8 +5,8 @@
 
 from collections.abc import Callable
 
-from kilnctl.commissioning.drill_rig import DrillRig
-from kilnctl.commissioning.seen_on import COMES_ON_S, COMING, cycle_s, last_answer
+from kilnctl.commissioning.drills.drill_rig import DrillRig
+from kilnctl.commissioning.drills.seen_on import COMES_ON_S, COMING, cycle_s, last_answer
 from kilnctl.config.device_keys import ModbusDevice
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import live

@@ -4,8 +4,8 @@ import subprocess
 import sys
 from pathlib import Path
 
-from kilnctl.commissioning.drill_job import CABLE_OUT, NOT_OFF, PROCESS, PULLED, _follow
-from kilnctl.commissioning.drills import DRILLS
+from kilnctl.commissioning.drills.drill_job import CABLE_OUT, NOT_OFF, PROCESS, PULLED, _follow
+from kilnctl.commissioning.drills.drills import DRILLS
 
 # As with the data cable out on a line that sends noise: killed for its silence, and off not read back.
 SAYS = """

@@ -1,8 +1,8 @@
 """A drill in a process of its own, under a supervisor of its own: it beats, it is marked, it obeys off.
 
-`python -m kilnctl.commissioning.drill_process JOB --beat-fd N`, started by the supervisor that `drill_job`
-starts. It looks some times a second at what it is held by; when one of that is gone, or says off, it cuts
-the heat, reads it back, and ends.
+`python -m kilnctl.commissioning.drills.drill_process JOB --beat-fd N`, started by the supervisor that
+`drill_job` starts. It looks some times a second at what it is held by; when one of that is gone, or says
+off, it cuts the heat, reads it back, and ends.
 """
 
 import json
@@ -13,11 +13,11 @@ from dataclasses import asdict
 from pathlib import Path
 
 from kilnctl.clock import Clock, RealClock
-from kilnctl.commissioning import drills
-from kilnctl.commissioning.dead_man_kill_test import kill
-from kilnctl.commissioning.drill_job import KILLED, DrillJob
-from kilnctl.commissioning.held_drills import wired_for
-from kilnctl.commissioning.leash import DrilledOven, Leash
+from kilnctl.commissioning.drills import drills
+from kilnctl.commissioning.drills.dead_man_kill_test import kill
+from kilnctl.commissioning.drills.drill_job import KILLED, DrillJob
+from kilnctl.commissioning.drills.held_drills import wired_for
+from kilnctl.commissioning.drills.leash import DrilledOven, Leash
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
 from kilnctl.devices.bus_registry import Buses

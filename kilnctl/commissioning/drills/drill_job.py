@@ -22,7 +22,7 @@ from kilnctl.permits.dead_man_test import Finding
 from kilnctl.permits.heated_ticks import LOOK_S
 from kilnctl.processes.spawn import SUPERVISOR
 
-PROCESS = (sys.executable, "-P", "-m", "kilnctl.commissioning.drill_process")
+PROCESS = (sys.executable, "-P", "-m", "kilnctl.commissioning.drills.drill_process")
 ENDS_S, SETTLES_S = 6.0, 30.0  # a drill that was told to end; a supervisor that has waited for a cable
 KILLED = "killed"
 OFF = "the heat is off, read back"

@@ -7,8 +7,8 @@ from itertools import pairwise
 import pytest
 
 from kilnctl.clock import VirtualClock
-from kilnctl.commissioning import drills
-from kilnctl.commissioning.drill_rig import DrillRig
+from kilnctl.commissioning.drills import drills
+from kilnctl.commissioning.drills.drill_rig import DrillRig
 from kilnctl.config import home
 from kilnctl.config.oven import Measured, load_oven
 from kilnctl.config.wiring import Number
