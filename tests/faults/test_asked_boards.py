@@ -14,7 +14,7 @@ from faults.planted.text_board import OtherWords
 from faults.test_planted_mistakes import walked
 from foreign.asking import MOST_ASKED
 
-from kilnctl.cli.oven.oven_file.asking import Asker
+from kilnctl.cli.oven.oven_file.asking.asking import Asker
 from kilnctl.cli.oven.oven_file.file_text import written
 from kilnctl.cli.oven.oven_file.templates import WAYS
 from kilnctl.config.oven import Oven

@@ -8,7 +8,7 @@ from foreign.fourth_answers import fourth_answers
 from foreign.second_answers import odder_answers
 from foreign.third_answers import third_answers
 
-from kilnctl.cli.oven.oven_file.asking import Asker
+from kilnctl.cli.oven.oven_file.asking.asking import Asker
 from kilnctl.cli.oven.oven_file.file_text import written
 from kilnctl.cli.oven.oven_file.new import ask_way
 

@@ -15,7 +15,7 @@ from foreign.asking import MOST_ASKED
 from foreign.first_answers import in_turn
 from foreign.wires import OnAPty, lines
 
-from kilnctl.cli.oven.oven_file.asking import Asker
+from kilnctl.cli.oven.oven_file.asking.asking import Asker
 from kilnctl.cli.oven.oven_file.file_text import written
 from kilnctl.cli.oven.oven_file.templates import WAYS
 from kilnctl.clock import RealClock

@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from kilnctl.cli.oven.oven_file.questions import DEAD_MAN, OWN, TIMER
+from kilnctl.cli.oven.oven_file.asking.questions import DEAD_MAN, OWN, TIMER
 from kilnctl.config.abilities import heating
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError

@@ -6,13 +6,13 @@ from pathlib import Path
 from typing import Any
 
 from kilnctl.cli.oven.changed_oven import mistakes, put_in_place, told
+from kilnctl.cli.oven.oven_file.asking.text_language import line_as_sent
 from kilnctl.cli.oven.oven_file.file_text import LISTS, written
 from kilnctl.cli.oven.oven_file.more_keys import LIKE, PLACES, like
 from kilnctl.cli.oven.oven_file.more_places import others, place_of
 from kilnctl.cli.oven.oven_file.other_kinds import arm_like, kind_of
 from kilnctl.cli.oven.oven_file.register_numbers import OnTheWire, on_the_wire
 from kilnctl.cli.oven.oven_file.templates import meaning
-from kilnctl.cli.oven.oven_file.text_language import line_as_sent
 from kilnctl.cli.oven.oven_file.typed_values import read, shown
 from kilnctl.cli.terminal.by_asking import Ask, Say, stoppable
 from kilnctl.cli.terminal.tell import tell

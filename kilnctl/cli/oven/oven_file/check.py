@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from kilnctl.care.offset_of_file import unjudged
-from kilnctl.cli.oven.oven_file.questions import BEFORE_HEAT, WILL_NOT_HEAT, WITNESS
+from kilnctl.cli.oven.oven_file.asking.questions import BEFORE_HEAT, WILL_NOT_HEAT, WITNESS
 from kilnctl.cli.oven.oven_file.what_is_sent import what_is_sent
 from kilnctl.cli.terminal.presence_prompt import needed_here
 from kilnctl.cli.terminal.tell import tell

@@ -5,7 +5,7 @@ from collections.abc import Container
 from pathlib import Path
 from typing import Any
 
-from kilnctl.cli.oven.oven_file.asking import Asker
+from kilnctl.cli.oven.oven_file.asking.asking import Asker
 from kilnctl.cli.oven.oven_file.check import report, will_not_heat_until
 from kilnctl.cli.oven.oven_file.file_text import written
 from kilnctl.cli.oven.oven_file.templates import WAYS, Way, meaning

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from kilnctl.cli.main import run
-from kilnctl.cli.oven.oven_file.questions import MORE
+from kilnctl.cli.oven.oven_file.asking.questions import MORE
 from kilnctl.config.abilities import heating, may_heat
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import ConfigError

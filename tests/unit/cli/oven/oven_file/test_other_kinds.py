@@ -5,7 +5,7 @@ from itertools import permutations
 
 import pytest
 
-from kilnctl.cli.oven.oven_file.asking import Asker
+from kilnctl.cli.oven.oven_file.asking.asking import Asker
 from kilnctl.cli.oven.oven_file.file_text import written
 from kilnctl.cli.oven.oven_file.other_kinds import (
     EXAMPLES,

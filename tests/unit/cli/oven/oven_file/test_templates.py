@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from kilnctl.cli.oven.oven_file.asking import Asker
+from kilnctl.cli.oven.oven_file.asking.asking import Asker
 from kilnctl.cli.oven.oven_file.file_text import written
 from kilnctl.cli.oven.oven_file.more_keys import more_keys
 from kilnctl.cli.oven.oven_file.templates import WAYS, meaning

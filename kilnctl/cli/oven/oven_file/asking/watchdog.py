@@ -3,8 +3,7 @@
 from collections.abc import Callable
 from typing import Any
 
-from kilnctl.cli.oven.oven_file.file_text import Path
-from kilnctl.cli.oven.oven_file.questions import (
+from kilnctl.cli.oven.oven_file.asking.questions import (
     ARM,
     ARM_BESIDE,
     BESIDE,
@@ -22,6 +21,7 @@ from kilnctl.cli.oven.oven_file.questions import (
     TIMER,
     WRITTEN,
 )
+from kilnctl.cli.oven.oven_file.file_text import Path
 from kilnctl.config.abilities import shorter, too_long
 from kilnctl.units import parse_duration_s
 

@@ -6,7 +6,7 @@ from collections.abc import Callable
 import pytest
 from foreign.first_answers import PLATE, in_turn
 
-from kilnctl.cli.oven.oven_file.asking import Asker
+from kilnctl.cli.oven.oven_file.asking.asking import Asker
 from kilnctl.cli.oven.oven_file.file_text import written
 from kilnctl.cli.oven.oven_file.templates import WAYS
 from kilnctl.config.oven import Oven

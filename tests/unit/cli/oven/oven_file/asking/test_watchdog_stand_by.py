@@ -9,7 +9,7 @@ import re
 
 import pytest
 
-from kilnctl.cli.oven.oven_file.asking import Asker
+from kilnctl.cli.oven.oven_file.asking.asking import Asker
 from kilnctl.cli.oven.oven_file.file_text import written
 from kilnctl.cli.oven.oven_file.new import ask_way
 from kilnctl.config.oven import Oven

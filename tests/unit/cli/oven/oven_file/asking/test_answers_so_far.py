@@ -1,6 +1,6 @@
 """The answers as a file: the example stands only where one is needed and not given yet."""
 
-from kilnctl.cli.oven.oven_file.answers_so_far import so_far
+from kilnctl.cli.oven.oven_file.asking.answers_so_far import so_far
 
 
 def test_what_was_answered_stands_and_what_may_miss_does_not() -> None:

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from typing import Any
 
-from kilnctl.cli.oven.oven_file.questions import TIMED
+from kilnctl.cli.oven.oven_file.asking.questions import TIMED
 from kilnctl.cli.terminal.by_asking import Say
 
 

@@ -3,7 +3,7 @@
 A second thing to arm on an invented instrument was written without format and function, and refused.
 """
 
-from kilnctl.cli.oven.oven_file.earlier_writes import EarlierWrites
+from kilnctl.cli.oven.oven_file.asking.earlier_writes import EarlierWrites
 
 FIRST = {
     "device": "x",

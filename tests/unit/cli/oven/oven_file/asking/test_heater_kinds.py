@@ -1,6 +1,6 @@
 """A key that only one kind of heater has brings the kind; a kind drops what it cannot have."""
 
-from kilnctl.cli.oven.oven_file.heater_kinds import brings, turn_into
+from kilnctl.cli.oven.oven_file.asking.heater_kinds import brings, turn_into
 
 
 def test_a_key_brings_its_kind_where_the_kind_that_was_answered_has_no_such_key() -> None:

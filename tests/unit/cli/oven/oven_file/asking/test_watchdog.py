@@ -2,8 +2,8 @@
 
 import pytest
 
-from kilnctl.cli.oven.oven_file.questions import OWN, RENEWED, TIMER, WRITTEN
-from kilnctl.cli.oven.oven_file.watchdog import Watchdog
+from kilnctl.cli.oven.oven_file.asking.questions import OWN, RENEWED, TIMER, WRITTEN
+from kilnctl.cli.oven.oven_file.asking.watchdog import Watchdog
 
 
 def person(*said: bool, holds: str = "6 s") -> tuple[Watchdog, list[str]]:

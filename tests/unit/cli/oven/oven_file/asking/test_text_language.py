@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from kilnctl.cli.main import run
-from kilnctl.cli.oven.oven_file.text_language import ask_requests, ask_word_table, fields
+from kilnctl.cli.oven.oven_file.asking.text_language import ask_requests, ask_word_table, fields
 from kilnctl.config.device_keys import TextDevice
 from kilnctl.config.oven import load_oven
 

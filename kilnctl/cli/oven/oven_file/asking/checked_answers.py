@@ -5,7 +5,7 @@ from collections.abc import Container, Mapping
 from copy import deepcopy
 from typing import Any
 
-from kilnctl.cli.oven.oven_file.answers_so_far import YOUR_OWN, so_far
+from kilnctl.cli.oven.oven_file.asking.answers_so_far import YOUR_OWN, so_far
 from kilnctl.cli.oven.oven_file.file_text import LISTS, Path, dotted, written
 from kilnctl.config.oven import Oven
 from kilnctl.config.port_path import is_network

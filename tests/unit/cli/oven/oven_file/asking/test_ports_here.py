@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from kilnctl.cli.oven.oven_file.ports_here import in_words, ports_here
+from kilnctl.cli.oven.oven_file.asking.ports_here import in_words, ports_here
 
 
 def test_names_that_stay_come_first_and_none_is_said(tmp_path: Path) -> None:

@@ -3,19 +3,19 @@
 from collections.abc import Callable, Container
 from typing import Any
 
-from kilnctl.cli.oven.oven_file.answers_so_far import NEEDED, SHEETS_OWN, TYPED, USUAL
-from kilnctl.cli.oven.oven_file.checked_answers import checked
+from kilnctl.cli.oven.oven_file.asking.answers_so_far import NEEDED, SHEETS_OWN, TYPED, USUAL
+from kilnctl.cli.oven.oven_file.asking.checked_answers import checked
+from kilnctl.cli.oven.oven_file.asking.heater_kinds import KIND
+from kilnctl.cli.oven.oven_file.asking.ports_here import in_words, ports_here
+from kilnctl.cli.oven.oven_file.asking.questions import ANY_BUILD, ANYTHING_ELSE, LAMP
+from kilnctl.cli.oven.oven_file.asking.watchdog import said_of_a_time
 from kilnctl.cli.oven.oven_file.file_text import LISTS, Path, dotted
-from kilnctl.cli.oven.oven_file.heater_kinds import KIND
 from kilnctl.cli.oven.oven_file.more_keys import model_of
 from kilnctl.cli.oven.oven_file.more_places import place_of
 from kilnctl.cli.oven.oven_file.other_kinds import example_of, kind_of, place_at
-from kilnctl.cli.oven.oven_file.ports_here import in_words, ports_here
-from kilnctl.cli.oven.oven_file.questions import ANY_BUILD, ANYTHING_ELSE, LAMP
 from kilnctl.cli.oven.oven_file.register_numbers import FROM_ONE, on_the_wire
 from kilnctl.cli.oven.oven_file.templates import Way, half, meaning
 from kilnctl.cli.oven.oven_file.typed_values import ordered, read, shown, understood_as
-from kilnctl.cli.oven.oven_file.watchdog import said_of_a_time
 from kilnctl.cli.terminal.by_asking import Ask, Say
 from kilnctl.config.oven import Oven
 from kilnctl.config.port_path import is_network

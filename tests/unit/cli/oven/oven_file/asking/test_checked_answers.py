@@ -2,7 +2,7 @@
 
 import pytest
 
-from kilnctl.cli.oven.oven_file.checked_answers import checked, contradiction
+from kilnctl.cli.oven.oven_file.asking.checked_answers import checked, contradiction
 from kilnctl.cli.oven.oven_file.other_kinds import arm_like, example_of
 from kilnctl.cli.oven.oven_file.templates import WAYS
 from kilnctl.config.wiring import Arm, DeadMan, Heater

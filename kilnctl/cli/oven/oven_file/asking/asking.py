@@ -5,33 +5,15 @@ from collections.abc import Container
 from copy import deepcopy
 from typing import Any
 
-from kilnctl.cli.oven.oven_file import text_language
-from kilnctl.cli.oven.oven_file.answers_so_far import answers
-from kilnctl.cli.oven.oven_file.checked_answers import contradiction
-from kilnctl.cli.oven.oven_file.earlier_writes import EarlierWrites
-from kilnctl.cli.oven.oven_file.file_text import LISTS, Path, dotted
-from kilnctl.cli.oven.oven_file.follow_ups import (
-    AT_THE_END,
-    BY_AMOUNT,
-    FollowUp,
-    follow_ups,
-    of_the_format,
-)
-from kilnctl.cli.oven.oven_file.heater_kinds import HEATER, KIND, brings, turn_into
-from kilnctl.cli.oven.oven_file.how_it_heats import how_it_heats
-from kilnctl.cli.oven.oven_file.key_asking import GROUPS, KeyAsker, Ports
-from kilnctl.cli.oven.oven_file.more_keys import PLACES, goes_with, like, more_keys
-from kilnctl.cli.oven.oven_file.more_places import like_the_first, others, place_of
-from kilnctl.cli.oven.oven_file.other_kinds import (
-    arm_like,
-    ask_kind,
-    device_like,
-    free_port,
-    kind_of,
-    port_like,
-)
-from kilnctl.cli.oven.oven_file.ports_here import ports_here
-from kilnctl.cli.oven.oven_file.questions import (
+from kilnctl.cli.oven.oven_file.asking import text_language
+from kilnctl.cli.oven.oven_file.asking.answers_so_far import answers
+from kilnctl.cli.oven.oven_file.asking.checked_answers import contradiction
+from kilnctl.cli.oven.oven_file.asking.earlier_writes import EarlierWrites
+from kilnctl.cli.oven.oven_file.asking.heater_kinds import HEATER, KIND, brings, turn_into
+from kilnctl.cli.oven.oven_file.asking.how_it_heats import how_it_heats
+from kilnctl.cli.oven.oven_file.asking.key_asking import GROUPS, KeyAsker, Ports
+from kilnctl.cli.oven.oven_file.asking.ports_here import ports_here
+from kilnctl.cli.oven.oven_file.asking.questions import (
     DECIMALS,
     EXPONENT,
     IDENTITY,
@@ -43,8 +25,26 @@ from kilnctl.cli.oven.oven_file.questions import (
     SAME_FUNCTIONS,
     WEARS_OUT,
 )  # fmt: skip
+from kilnctl.cli.oven.oven_file.asking.watchdog import Watchdog
+from kilnctl.cli.oven.oven_file.file_text import LISTS, Path, dotted
+from kilnctl.cli.oven.oven_file.follow_ups import (
+    AT_THE_END,
+    BY_AMOUNT,
+    FollowUp,
+    follow_ups,
+    of_the_format,
+)
+from kilnctl.cli.oven.oven_file.more_keys import PLACES, goes_with, like, more_keys
+from kilnctl.cli.oven.oven_file.more_places import like_the_first, others, place_of
+from kilnctl.cli.oven.oven_file.other_kinds import (
+    arm_like,
+    ask_kind,
+    device_like,
+    free_port,
+    kind_of,
+    port_like,
+)
 from kilnctl.cli.oven.oven_file.templates import Way, meaning
-from kilnctl.cli.oven.oven_file.watchdog import Watchdog
 from kilnctl.cli.terminal.by_asking import Ask, Say
 from kilnctl.config.port_path import is_network
 
