@@ -4,7 +4,7 @@ import re
 
 import pytest
 from foreign.first_answers import in_turn
-from unit.cli.oven.oven_file.asking.test_asking_every_heater import MODBUS, SERIAL, TEXT, person
+from unit.cli.oven.oven_file.asking.test_table_asking_every_heater import MODBUS, SERIAL, TEXT, person
 
 from kilnctl.cli.oven.oven_file.asking.asking import Asker
 from kilnctl.cli.oven.oven_file.asking.questions import LAMP, SAME_FUNCTIONS
