@@ -6,7 +6,7 @@ from itertools import pairwise
 
 ANY, VALUE = "any", "value"
 ENDS = {"LF": b"\n", "CR": b"\r", "STX": b"\x02", "ETX": b"\x03", "EOT": b"\x04", "NUL": b"\0"}
-# A name, and behind a colon the picture of its number; see devices/text_numbers.py.
+# A name, and behind a colon the picture of its number; see devices/languages/text_numbers.py.
 PART = re.compile(r"\{([a-z_0-9]+)(?::([^{}]*))?\}")
 SENT, READ = re.compile(r"\+? *0+(?:\.0+)? *|\+?(?:X+|x+)"), re.compile(r"\+?[ 0]+(?:\.0+)? *|\+?(?:X+|x+)")
 _NAME, _LIKE_A_NAME = re.compile(r"[a-z][a-z0-9_]*"), re.compile(r"\{[A-Za-z][\w -]*(?::[^{}\"]*)?\}")

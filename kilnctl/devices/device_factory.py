@@ -13,13 +13,13 @@ if TYPE_CHECKING:
 def board(name: str, device: "Device", bus: Bus, clock: Clock) -> WiredDevice:
     """Return the device; what it needs is imported only when an oven has one of its kind."""
     if device.kind == "line":
-        from kilnctl.devices.line import LineBoard
+        from kilnctl.devices.languages.line import LineBoard
 
         return LineBoard(name, device, bus, clock)
     if device.kind == "text":
-        from kilnctl.devices.text import TextBoard
+        from kilnctl.devices.languages.text import TextBoard
 
         return TextBoard(name, device, bus, clock)
-    from kilnctl.devices.modbus import ModbusBoard
+    from kilnctl.devices.languages.modbus import ModbusBoard
 
     return ModbusBoard(name, device, bus, clock)

@@ -7,7 +7,7 @@ from kilnctl.config.device_keys import LineDevice, ModbusDevice, TextDevice
 from kilnctl.config.oven import Oven
 from kilnctl.config.places import Place, Switch
 from kilnctl.config.wiring import DeadMan, Heater, Output, Temperature
-from kilnctl.devices.text import end_bytes
+from kilnctl.devices.languages.text import end_bytes
 from kilnctl.errors import ConfigError
 from simulator.boards.board import Board
 from simulator.oven import ovens

@@ -16,7 +16,7 @@ from kilnctl.commissioning.drills import drills
 from kilnctl.config.oven import Oven
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.interfaces import HeatRequest
-from kilnctl.devices.line import framed
+from kilnctl.devices.languages.line import framed
 from kilnctl.devices.oven_io import WiredIO
 from kilnctl.devices.probing.probe import Probe
 from kilnctl.errors import ConfigError

@@ -21,7 +21,7 @@ from kilnctl.commissioning.drills.dead_man_kill_test import kill
 from kilnctl.commissioning.drills.drill_rig import DrillRig
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import HeatRequest
-from kilnctl.devices.line import framed, unframed
+from kilnctl.devices.languages.line import framed, unframed
 from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.devices.probing.probe import Probe
 from kilnctl.errors import ConfigError

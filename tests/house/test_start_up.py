@@ -93,7 +93,7 @@ def test_commands_load_no_more_than_they_need(may: tuple[str, ...], tmp_path: Pa
 
 def test_an_off_at_the_port_loads_next_to_nothing() -> None:
     """A dataclass alone costs 15 ms of the 150 that an off may take; readings and a latch's words 80."""
-    way = "import kilnctl.cli.heat.off, kilnctl.devices.emergency_off, kilnctl.devices.modbus, sys"
+    way = "import kilnctl.cli.heat.off, kilnctl.devices.emergency_off, kilnctl.devices.languages.modbus, sys"
     done = subprocess.run(
         [sys.executable, "-c", f"{way}; print(*sys.modules)"], capture_output=True, text=True, check=True
     )

@@ -14,7 +14,7 @@ from kilnctl.config.device_keys import LineDevice, Port
 from kilnctl.config.places import Place
 from kilnctl.config.wiring import DeadMan, Output
 from kilnctl.devices.bus import Bus
-from kilnctl.devices.line import LineBoard, framed, unframed
+from kilnctl.devices.languages.line import LineBoard, framed, unframed
 from kilnctl.errors import BadReply, DeviceRefused
 from simulator.boards.board import Board
 from simulator.oven.ovens import tempering_oven

@@ -6,7 +6,7 @@ import pytest
 
 from kilnctl.devices.checksums import crc16, sum8, xor8
 from kilnctl.devices.interfaces import HeatRequest
-from kilnctl.devices.line import fields_of, framed, unframed
+from kilnctl.devices.languages.line import fields_of, framed, unframed
 from kilnctl.devices.signals import OPEN_RAW
 from kilnctl.errors import BadReply, DeviceRefused
 from kilnctl.readings import Quality

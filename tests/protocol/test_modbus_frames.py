@@ -10,7 +10,7 @@ from kilnctl.clock import VirtualClock
 from kilnctl.config.device_keys import ModbusDevice
 from kilnctl.config.places import Place
 from kilnctl.config.wiring import Output
-from kilnctl.devices.modbus import ModbusBoard
+from kilnctl.devices.languages.modbus import ModbusBoard
 from kilnctl.errors import BadReply, DeviceRefused, NoReply
 
 

@@ -16,7 +16,7 @@ from kilnctl.config.device_keys import ModbusDevice, Port
 from kilnctl.config.places import Place
 from kilnctl.config.wiring import Output
 from kilnctl.devices.bus import Bus
-from kilnctl.devices.modbus import ModbusBoard
+from kilnctl.devices.languages.modbus import ModbusBoard
 from kilnctl.errors import DeviceRefused, NoReply, PortLost
 
 pytestmark = pytest.mark.real_bytes

@@ -8,7 +8,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.config.places import Place
 from kilnctl.config.wiring import Temperature
 from kilnctl.devices.contact import switch
-from kilnctl.devices.modbus import decode, encode
+from kilnctl.devices.languages.modbus import decode, encode
 from kilnctl.devices.probing.cures import APART_K, Taken
 from kilnctl.devices.probing.diagnoses import NEAR_K, Diagnosis, explain_temperature
 from kilnctl.devices.signals import OPEN_RAW, power_of_ten

@@ -4,8 +4,8 @@ from kilnctl.clock import Clock
 from kilnctl.config.device_keys import ModbusDevice
 from kilnctl.config.places import Place
 from kilnctl.devices.bus import Bus
+from kilnctl.devices.languages.modbus import ModbusBoard
 from kilnctl.devices.library_errors import NO_ECHO
-from kilnctl.devices.modbus import ModbusBoard
 from kilnctl.devices.probing.diagnoses import Diagnosis
 from kilnctl.errors import BadReply, DeviceRefused, NoReply, PortLost, sentence
 

@@ -15,7 +15,7 @@ from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.device import WiredDevice
 from kilnctl.devices.device_factory import board
 from kilnctl.devices.identity import check_identity
-from kilnctl.devices.modbus import ModbusBoard
+from kilnctl.devices.languages.modbus import ModbusBoard
 from kilnctl.devices.outputs import off_amount, off_value
 from kilnctl.devices.port import Line, open_line
 from kilnctl.devices.probing.cold_sensors import explain_cold, taken_beside, turned_floats

@@ -11,8 +11,8 @@ from typing import Any
 from kilnctl.config.device_keys import Ask, Device, TextDevice
 from kilnctl.config.line_parts import ANY, PART
 from kilnctl.devices.checksums import KINDS, tail
-from kilnctl.devices.text import NO_ECHO, pattern
-from kilnctl.devices.text_numbers import number
+from kilnctl.devices.languages.text import NO_ECHO, pattern
+from kilnctl.devices.languages.text_numbers import number
 
 REPLY = re.compile(r": (?:unexpected|damaged) reply (['\"])(.*)\1$")
 ERROR, UNIT = re.compile(r"(?i)\W*err"), re.compile(r"\} ?°?([CF])\b")

@@ -8,9 +8,9 @@ from kilnctl.config.oven import Oven
 from kilnctl.config.wiring import DeadMan, Heater, Output, Written
 from kilnctl.devices.checksums import crc16, tail
 from kilnctl.devices.interfaces import HeatRequest
-from kilnctl.devices.modbus import encode
+from kilnctl.devices.languages.modbus import encode
+from kilnctl.devices.languages.text_numbers import digits
 from kilnctl.devices.outputs import off_value, wanted_value
-from kilnctl.devices.text_numbers import digits
 
 LOW_C = 100.0
 HEADER_ZERO = b"\0\0"  # the protocol's own number: Modbus

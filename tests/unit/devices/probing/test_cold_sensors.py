@@ -8,7 +8,7 @@ from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.config.places import Place
 from kilnctl.config.wiring import Temperature
-from kilnctl.devices.modbus import decode, encode
+from kilnctl.devices.languages.modbus import decode, encode
 from kilnctl.devices.probing.cold_sensors import explain_cold, open_sensor, turned_floats
 from kilnctl.devices.probing.diagnoses import Diagnosis
 from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply, PortLost

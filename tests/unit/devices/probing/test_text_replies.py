@@ -3,8 +3,8 @@
 import pytest
 
 from kilnctl.config.device_keys import TextDevice
+from kilnctl.devices.languages.text import pattern
 from kilnctl.devices.probing.text_replies import left_over, likely_reply, missing_key
-from kilnctl.devices.text import pattern
 
 BOARD = TextDevice.model_validate(
     {"kind": "text", "port": "p", "ask": ({"send": "READ", "reply": "T={t}"},), "tell": {}}

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 import pytest
 
 from kilnctl.clock import VirtualClock
-from kilnctl.devices.line_io import Banner, read_line
+from kilnctl.devices.languages.line_io import Banner, read_line
 from kilnctl.errors import BadReply
 
 

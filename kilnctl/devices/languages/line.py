@@ -3,7 +3,7 @@
 Its specification, with whole lines to test a firmware against, is the page guide/connect/line-board.md;
 tests hold this file, the simulator and the firmware beside it to the same page. A line carries a sequence
 number and a CRC, so a late or damaged reply is never taken for another. The plain-text devices of
-devices/text.py are for boards whose language is already fixed.
+devices/languages/text.py are for boards whose language is already fixed.
 """
 
 import re
@@ -14,7 +14,7 @@ from kilnctl.clock import Clock
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.checksums import crc16
 from kilnctl.devices.device import Raw, WiredDevice
-from kilnctl.devices.line_io import Banner, read_line
+from kilnctl.devices.languages.line_io import Banner, read_line
 from kilnctl.devices.port import Line
 from kilnctl.devices.signals import OPEN_RAW
 from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply

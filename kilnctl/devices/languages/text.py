@@ -22,11 +22,11 @@ from kilnctl.devices.bus import Bus
 from kilnctl.devices.checksums import tail
 from kilnctl.devices.contact import bits_of
 from kilnctl.devices.device import Raw, WiredDevice
-from kilnctl.devices.line_io import Banner, read_line
+from kilnctl.devices.languages.line_io import Banner, read_line
+from kilnctl.devices.languages.text_numbers import digits, expression, meant, number
+from kilnctl.devices.languages.unasked import Unasked
 from kilnctl.devices.port import Line
 from kilnctl.devices.signals import OPEN_RAW
-from kilnctl.devices.text_numbers import digits, expression, meant, number
-from kilnctl.devices.unasked import Unasked
 from kilnctl.errors import BadReply, DeviceBusy, DeviceError, DeviceRefused, NoReply
 
 if TYPE_CHECKING:

@@ -4,7 +4,7 @@ import re
 
 from kilnctl.clock import VirtualClock
 from kilnctl.devices.bus import OVERHEARD
-from kilnctl.devices.unasked import FRESH_S, Unasked
+from kilnctl.devices.languages.unasked import FRESH_S, Unasked
 
 SEEN = re.compile("> (?P<t>[0-9.]+) C")
 

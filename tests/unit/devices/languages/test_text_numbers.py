@@ -5,7 +5,7 @@ import re
 import pytest
 
 from kilnctl.config.line_parts import READ, SENT
-from kilnctl.devices.text_numbers import digits, expression, meant
+from kilnctl.devices.languages.text_numbers import digits, expression, meant
 
 
 @pytest.mark.parametrize(
