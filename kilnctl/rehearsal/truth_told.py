@@ -195,6 +195,24 @@ def not_as_asked(told: tuple[SegmentTruth, ...], bands_k: dict[int, float]) -> s
     return ""
 
 
+def stood_apart(told: tuple[SegmentTruth, ...]) -> tuple[str, ...]:
+    """Say once by how much the part stood off its goal with right readings, if by more than a few K.
+
+    A part that the plan spares on purpose has a line of its own.
+    """
+    right = [s for s in told if s.part_c is not None and abs(s.apart_k) <= TELL_APART_K and not s.too_hot]
+    planned = [s for s in right if s.goal_c is not None and (s.held_c is None or s.held_c >= s.goal_c)]
+    worst = max(planned, key=lambda s: abs(s.off_k), default=None)
+    if worst is None or abs(worst.off_k) <= TELL_APART_K:
+        return ()
+    where, there = ("above", "hotter") if worst.off_k > 0.0 else ("below", "less hot")
+    return (
+        f"the part stood {abs(worst.off_k):.0f} K {where} its goal ({worst.label}): in this simulated oven "
+        f"it is {there} where the part lies than at the sensor, and no reading shows that. At a real oven a "
+        "survey does (kilnctl care survey); a closed box or a tray of sand evens it out",
+    )
+
+
 def readings_false(told: tuple[SegmentTruth, ...]) -> bool:
     """True where truth and reading parted in any segment."""
     return any(abs(s.apart_k) > TELL_APART_K for s in told)

@@ -34,6 +34,7 @@ from kilnctl.rehearsal.truth_told import (
     bands_k,
     not_as_asked,
     segments_told,
+    stood_apart,
     stood_in,
     treated_otherwise,
 )
@@ -98,7 +99,7 @@ def answer(
     finished = outcome.outcome == "complete"
     truly = treated_otherwise(watch, told, outcome.summary["treatment"])
     wrong = (not_as_asked(told, bands_k(rehearsal)) or "; ".join(truly)) if finished else ""
-    stood = (*_never_came(faults, outcome), *stood_in(rehearsal, tuple(faults), limit_c))
+    stood = (*_never_came(faults, outcome), *stood_apart(told), *stood_in(rehearsal, tuple(faults), limit_c))
     ahead = forecast_from_cold(todo.profile, chosen, likely, todo.planned_s)
     if csv is not None:
         _write_csv(rehearsal, csv)

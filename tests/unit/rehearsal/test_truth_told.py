@@ -17,7 +17,14 @@ from kilnctl.heat.runner import Runner
 from kilnctl.profile.segments import load_profile
 from kilnctl.rehearsal.dry_run import rehearse
 from kilnctl.rehearsal.heat_watch import Watch
-from kilnctl.rehearsal.truth_told import SegmentTruth, TruthWatch, bands_k, not_as_asked, segments_told
+from kilnctl.rehearsal.truth_told import (
+    SegmentTruth,
+    TruthWatch,
+    bands_k,
+    not_as_asked,
+    segments_told,
+    stood_apart,
+)
 
 PROFILE = """
 name = "short temper"
@@ -118,6 +125,22 @@ def test_a_spared_part_may_be_as_far_under_its_goal_as_a_place_may(part_c: float
     """
     told = SegmentTruth(3, "temper", 473.0, 448.0, 448.0, part_c, 449.0, held_c=448.0)
     assert (not_as_asked((told,), {3: 5.0}) == "") is asked
+
+
+@pytest.mark.parametrize(
+    ("part_c", "said"),
+    [(227.7, "10 K above its goal"), (208.0, "10 K below"), (222.0, ""), (None, "")],
+)
+def test_a_part_that_stands_off_its_goal_with_right_readings_is_told(part_c: float | None, said: str) -> None:
+    """A sensor on its goal says nothing of the place where the part lies."""
+    told = SegmentTruth(1, "temper 1: soak", 218.0, 218.0, 218.0, part_c, 218.2, part_c, 228.0, held_c=218.0)
+    assert said in "".join(stood_apart((told,)))
+    assert bool(stood_apart((told,))) is bool(said)
+
+
+def test_a_part_that_the_plan_spares_has_its_own_line() -> None:
+    told = SegmentTruth(3, "temper", 473.0, 448.0, 448.0, 460.0, 449.0, held_c=448.0)
+    assert stood_apart((told,)) == ()
 
 
 def test_a_temper_with_its_sensor_held_lower_is_watched_where_it_is_held_and_told_by_its_part(
