@@ -4,7 +4,7 @@ import pytest
 
 from kilnctl.devices import identity
 from kilnctl.devices.interfaces import HeatRequest
-from kilnctl.devices.languages.text import pattern
+from kilnctl.devices.languages.reply_patterns import pattern
 from kilnctl.errors import ConfigError, DeviceError
 from kilnctl.readings import Quality
 

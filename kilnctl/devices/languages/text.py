@@ -12,18 +12,18 @@ and patterns that name what they carry.
 """
 
 import re
-from collections.abc import Callable, Mapping, Sequence
-from types import MappingProxyType
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from kilnctl.clock import Clock
-from kilnctl.config.line_parts import ANY, ENDS, PART
+from kilnctl.config.line_parts import ENDS, PART
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.checksums import tail
 from kilnctl.devices.contact import bits_of
 from kilnctl.devices.device import Raw, WiredDevice
 from kilnctl.devices.languages.line_io import Banner, read_line
-from kilnctl.devices.languages.text_numbers import digits, expression, meant, number
+from kilnctl.devices.languages.reply_patterns import pattern, with_parts
+from kilnctl.devices.languages.text_numbers import digits, meant, number
 from kilnctl.devices.languages.unasked import Unasked
 from kilnctl.devices.port import Line
 from kilnctl.devices.signals import OPEN_RAW
@@ -42,7 +42,6 @@ REFUSES = re.compile(
     r"\W*(?:\?|(?:err(?:or)?|nac?k|fail(?:ed|ure)?|invalid|illegal|denied|refused|rejected|bad|unknown|what)\b)",
     re.IGNORECASE,
 )
-NOT_ASCII = "\N{REPLACEMENT CHARACTER}{1,4}"  # such as a degree sign, in whatever code the board has
 
 
 def end_bytes(words: str) -> bytes:
@@ -125,7 +124,7 @@ class TextBoard(WiredDevice):
                 return told
             return f"(?i:{told})" if picture else rf"0*{told}(?:[{self._device.decimal}]0+)?"
 
-        return _with_parts(reply, value)
+        return with_parts(reply, value)
 
     def _pattern(self, reply: str) -> re.Pattern[str]:
         return pattern(reply, self._device.open_words, self._device.words, self._device.decimal)
@@ -303,43 +302,3 @@ def _part(raw: Raw, place: "Place") -> Raw:
     """Return one bit, or some bits, of a number where the place is no more."""
     whole = isinstance(raw, DeviceError) or raw == OPEN_RAW or (place.bit is None and place.mask is None)
     return raw if whole or isinstance(raw, DeviceError) else float(bits_of(place, int(raw)))
-
-
-def _with_parts(reply: str, value: Callable[[str, str], str], instead: str = "") -> re.Pattern[str]:
-    """Return the expression of a reply: literal except for what `value` gives for a name and its picture.
-
-    `instead` is what may stand, behind a value, for the rest of its line.
-    """
-    return re.compile(re.escape("\n").join(_of_a_line(line, value, instead) for line in reply.split("\n")))
-
-
-def _of_a_line(line: str, value: Callable[[str, str], str], instead: str) -> str:
-    part = PART.search(line)
-    if part is None:
-        return _literal(line)
-    rest = _of_a_line(line[part.end() :], value, instead)
-    if part[1] == ANY:
-        return f"{_literal(line[: part.start()])}.*{rest}"
-    told = _literal(line[: part.start()]) + value(part[1], part[2] or "")
-    return told + (f"(?:{rest}{instead})" if rest and instead else rest)
-
-
-def _literal(text: str) -> str:
-    return "".join(re.escape(one) if one.isascii() else NOT_ASCII for one in text)
-
-
-def pattern(
-    reply: str,
-    open_words: Sequence[str],
-    words: "Mapping[str, Sequence[str]]" = MappingProxyType({}),
-    point: str = ".",
-) -> re.Pattern[str]:
-    """Return the expression of a reply: literal except for {names}, which are numbers or words."""
-
-    def value(field: str, picture: str) -> str:
-        told = [re.escape(word) for word in (*words.get(field, ()), *open_words)]
-        return f"(?P<{field}>{'|'.join(told if field in words else [expression(picture, point), *told])})"
-
-    # A broken sensor's word may stand without what follows the number in its line: its unit, or more.
-    broken = "".join(f"|(?<={re.escape(word)})" for word in open_words if word.isalpha())
-    return _with_parts(reply, value, broken)

@@ -11,7 +11,8 @@ from typing import Any
 from kilnctl.config.device_keys import Ask, Device, TextDevice
 from kilnctl.config.line_parts import ANY, PART
 from kilnctl.devices.checksums import KINDS, tail
-from kilnctl.devices.languages.text import NO_ECHO, pattern
+from kilnctl.devices.languages.reply_patterns import pattern
+from kilnctl.devices.languages.text import NO_ECHO
 from kilnctl.devices.languages.text_numbers import number
 
 REPLY = re.compile(r": (?:unexpected|damaged) reply (['\"])(.*)\1$")

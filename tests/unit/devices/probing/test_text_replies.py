@@ -3,7 +3,7 @@
 import pytest
 
 from kilnctl.config.device_keys import TextDevice
-from kilnctl.devices.languages.text import pattern
+from kilnctl.devices.languages.reply_patterns import pattern
 from kilnctl.devices.probing.text_replies import left_over, likely_reply, missing_key
 
 BOARD = TextDevice.model_validate(

@@ -6,7 +6,7 @@ as "no answer: its cable, or its power?".
 
 import pytest
 
-from kilnctl.devices.languages.text import pattern
+from kilnctl.devices.languages.reply_patterns import pattern
 
 TWO_LINES = "OVEN {process} C\nDONE"
 
