@@ -5,8 +5,9 @@ from dataclasses import replace
 from kilnctl.clock import Clock
 from kilnctl.config.abilities import watches_calls
 from kilnctl.config.oven import Oven
-from kilnctl.config.wiring import Arm, DeadMan, Heater, Output
+from kilnctl.config.wiring import Heater, Output
 from kilnctl.devices.bus_registry import Buses
+from kilnctl.devices.dead_man_feeder import DeadManFeeder
 from kilnctl.devices.device import Raw
 from kilnctl.devices.health import of_all
 from kilnctl.devices.heat_cutter import HeatCutter
@@ -16,7 +17,6 @@ from kilnctl.devices.outputs import (
     heats,
     likely_limit,
     off_value,
-    reads_as_asked,
     reads_as_written,
     sounders,
     takes_amount,
@@ -50,7 +50,7 @@ class WiredIO(HeatCutter):
         self._armed = self._begun = False
         self._arms_left, self._again_left = oven.arm, ARMED_AGAIN
         self.refused, self._greetings, self._stand_by = "", 0, StandBy(oven)
-        self._fed_with: float | None = None
+        self._feeder = DeadManFeeder(oven, self._devices)
         heater = oven.output.heater
         self._kept = heater if heater.kind == "set-point" and heater.holds_s is None else None
 
@@ -180,7 +180,7 @@ class WiredIO(HeatCutter):
         contactor = self.oven.output.contactor
         if not self._armed:
             self._arm_watchdog()
-            self._edge()
+            self._feeder.edge()
             self._feed_or_arm_again()
             self._armed = contactor is None or self._put(contactor, contactor.on)
             if self.refused and self._may_arm_again():
@@ -199,15 +199,15 @@ class WiredIO(HeatCutter):
         The first feeding of a heat comes before its arms, and such a board refuses it for ever.
         """
         try:
-            self._feed_dead_man()
+            self._feeder.feed()
         except DeviceBusy:
             raise
         except DeviceRefused:
             if not (self._may_arm_again() and self._cut()):
                 raise
             self._arm_watchdog()
-            self._edge()
-            self._feed_dead_man()
+            self._feeder.edge()
+            self._feeder.feed()
 
     def _arm_watchdog(self) -> None:
         """Once after an off, never in a heat: what the watchdog has dropped there stays dropped.
@@ -217,7 +217,7 @@ class WiredIO(HeatCutter):
         try:
             while self._arms_left:
                 arm, *left = self._arms_left
-                self._tell_watchdog(arm, arm.write)
+                self._feeder.tell(arm, arm.write)
                 self._arms_left = tuple(left)
         except DeviceError as e:
             if not isinstance(e, DeviceBusy):
@@ -234,8 +234,8 @@ class WiredIO(HeatCutter):
         try:
             if watches_calls(self.oven) and self._cut() and self._met():
                 self._arm_watchdog()
-                self._edge()
-                self._feed_dead_man()
+                self._feeder.edge()
+                self._feeder.feed()
                 self._sounders = sounders(self.oven.output)
                 if all(self._reads(output, off_value(output)) for output in self._heat_outputs):
                     return True
@@ -246,13 +246,6 @@ class WiredIO(HeatCutter):
         finally:
             self._arms_left = self.oven.arm
         return False
-
-    def _edge(self) -> None:
-        """Whatever level an earlier heat has left at a timer relay: the next feeding is an edge."""
-        dead_man = self.oven.dead_man
-        if dead_man is not None and dead_man.then is not None:
-            self._devices[dead_man.device].write(dead_man, dead_man.then)
-            self._fed_with = dead_man.then
 
     def _put(self, output: Output, value: float) -> bool:
         """Write an output, then read it back: the echo of a write proves nothing on an echoing adapter.
@@ -281,28 +274,6 @@ class WiredIO(HeatCutter):
         if output.back is None:
             return True
         return self._contact_is(output, output.back, on=value != off_value(output))
-
-    def _feed_dead_man(self) -> None:
-        dead_man = self.oven.dead_man
-        if dead_man is None:
-            return
-        turn = dead_man.following(self._counted() if self._fed_with is None else self._fed_with)
-        self._tell_watchdog(dead_man, turn)
-        self._fed_with = turn
-
-    def _tell_watchdog(self, place: Arm | DeadMan, number: float) -> None:
-        """Write a number; one that the device keeps only where it reads otherwise."""
-        device = self._devices[place.device]
-        if not (place.stored and reads_as_asked(device.read([place])[0], number)):
-            device.write(place, number)
-
-    def _counted(self) -> float | None:
-        """Return where an earlier process stopped counting, None where nobody counts or can tell."""
-        dead_man = self.oven.dead_man
-        if dead_man is None or dead_man.counts_to is None:
-            return None
-        raw = self._devices[dead_man.device].read([dead_man])[0]
-        return None if isinstance(raw, DeviceError) else int(raw)
 
     def feed(self) -> bool:
         """Refresh dead-man and contactor, after a whole healthy tick only. Never raises."""

@@ -60,7 +60,7 @@ ROOMS: dict[str, tuple[str, tuple[str, ...]]] = {
     "off": ("processes/heat_off processes/off_*", (f"{OFF} tests/explorer",)),
     "supervisor": ("processes/supervisor processes/heartbeat", (WATCH,)),
     "runner": ("heat/runner heat/totals heat/progress heat/control_step heat/trip_record", (TICKS,)),
-    "oven_io": ("devices/emergency_off devices/oven_io devices/outputs", (OVEN_IO,)),
+    "oven_io": ("devices/dead_man_feeder devices/emergency_off devices/oven_io devices/outputs", (OVEN_IO,)),
 }
 COMPARED = {ast.Lt: (ast.LtE, ast.GtE), ast.LtE: (ast.Lt, ast.Gt), ast.Gt: (ast.GtE, ast.LtE)}
 COMPARED |= {ast.GtE: (ast.Gt, ast.Lt), ast.Eq: (ast.NotEq,), ast.NotEq: (ast.Eq,)}
