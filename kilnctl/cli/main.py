@@ -26,7 +26,7 @@ GROUPS = {
     },
     "Plan a heat": {
         "steel": (
-            "kilnctl.cli.plan.steel:steel",
+            "kilnctl.cli.plan.steel.steel:steel",
             "Show, write and check steel cards; try an unknown steel.",
         ),
         "recipe": (

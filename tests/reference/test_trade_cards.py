@@ -3,7 +3,7 @@
 import pytest
 from trade_plans import bench, profiled
 
-from kilnctl.cli.plan.steel_card_page import card_rows, said_of
+from kilnctl.cli.plan.steel.steel_card_page import card_rows, said_of
 from kilnctl.config.home import known
 from kilnctl.profile.segments import Profile, Soak
 from kilnctl.treatment.steel.cooling_names import Exposure, exposure_note

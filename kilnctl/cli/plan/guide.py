@@ -46,7 +46,7 @@ def guide(*words: str, man: Flag = False) -> int:
 
 def _answers(words: Sequence[str]) -> str:
     """Return the passages that answer a question. Raises ConfigError where the guide does not speak of it."""
-    from kilnctl.cli.plan.card_answer import cards_say
+    from kilnctl.cli.plan.steel.card_answer import cards_say
     from kilnctl.guide.search import nothing_close, search, stands_before_cards
 
     found = search(words)

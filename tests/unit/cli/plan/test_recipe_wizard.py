@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from kilnctl.cli.main import run
-from kilnctl.cli.plan import recipe_wizard, steel_wizard
+from kilnctl.cli.plan import recipe_wizard
+from kilnctl.cli.plan.steel import steel_wizard
 from kilnctl.cli.terminal.by_asking import save
 from kilnctl.errors import KilnctlError
 from kilnctl.treatment.recipes import load_recipe

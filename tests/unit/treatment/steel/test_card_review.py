@@ -5,7 +5,7 @@ Andrews 1965 for the start of austenite; Hollomon and Jaffe 1945 (as fitted) for
 
 import pytest
 
-from kilnctl.cli.plan.steel_wizard import ask_card
+from kilnctl.cli.plan.steel.steel_wizard import ask_card
 from kilnctl.config.home import bundled
 from kilnctl.errors import ProfileError
 from kilnctl.tomlfile import loads

@@ -6,7 +6,7 @@ EN ISO 4957 and EN ISO 683-17: 1.2510 is 100MnCrW4 (O1), 1.2379 is X153CrMoV12 (
 import pytest
 
 from kilnctl.cli.main import run
-from kilnctl.cli.plan.steel_wizard import ask_card
+from kilnctl.cli.plan.steel.steel_wizard import ask_card
 from kilnctl.config import home
 from kilnctl.errors import ProfileError
 from kilnctl.treatment.steel.no_card import say_no_card, why_no_coupons

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from cyclopts import App
 
-from kilnctl.cli.plan.coupon_page import coupons
-from kilnctl.cli.plan.steel_choice import choose
+from kilnctl.cli.plan.steel.coupon_page import coupons
+from kilnctl.cli.plan.steel.steel_choice import choose
 from kilnctl.cli.terminal.by_asking import save_answers, stoppable
 from kilnctl.cli.terminal.options import PRINTED, Json, refuse_unused
 from kilnctl.cli.terminal.tell import tell, tell_boxes
@@ -39,7 +39,7 @@ def show(grade: str | None = None, /, *, out: Path | None = None, as_json: Json 
     as_json
         Print the card as one JSON object.
     """
-    from kilnctl.cli.plan.steel_card_page import print_card, print_cards
+    from kilnctl.cli.plan.steel.steel_card_page import print_card, print_cards
     from kilnctl.treatment.steel.steels import load_steel
 
     if grade is None:
@@ -62,7 +62,7 @@ def show(grade: str | None = None, /, *, out: Path | None = None, as_json: Json 
 
 
 def _write(card: "Steel", out: Path) -> None:
-    from kilnctl.cli.plan.steel_page import steel_page
+    from kilnctl.cli.plan.steel.steel_page import steel_page
     from kilnctl.report.layout.page_file import write_page
     from kilnctl.report.workshop import workshop
 
@@ -83,7 +83,7 @@ def new(*, out: Path | None = None) -> int:
     out
         The file to write; left out, the grade's name in the steels folder of your kilnctl folder.
     """
-    from kilnctl.cli.plan.steel_wizard import ask_card
+    from kilnctl.cli.plan.steel.steel_wizard import ask_card
 
     if not sys.stdin.isatty():
         raise ProfileError(

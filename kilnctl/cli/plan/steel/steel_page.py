@@ -1,6 +1,12 @@
 """A steel card as a page of the same look as a record: every number with its source."""
 
-from kilnctl.cli.plan.steel_card_page import card_rows, computed_lines, last_lines, said_of, source_marks
+from kilnctl.cli.plan.steel.steel_card_page import (
+    card_rows,
+    computed_lines,
+    last_lines,
+    said_of,
+    source_marks,
+)
 from kilnctl.config.preferences import as_chosen
 from kilnctl.report.layout.document import Block, Document, Heading, Pairs, Paragraphs, Table
 from kilnctl.report.workshop import Workshop

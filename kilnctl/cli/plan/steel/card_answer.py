@@ -130,7 +130,7 @@ def card_answer(grade: str, words: Sequence[str]) -> str:
 
 
 def _lines(card: "Steel", words: Sequence[str]) -> list[str]:
-    from kilnctl.cli.plan.steel_card_page import card_rows, said_of
+    from kilnctl.cli.plan.steel.steel_card_page import card_rows, said_of
     from kilnctl.treatment.steel.sourced_values import PLAIN_SOURCES
 
     asked = re.findall(r"[\w-]+", " ".join(words).lower().replace("dry ice", "dry-ice"))
@@ -153,7 +153,7 @@ def _lines(card: "Steel", words: Sequence[str]) -> list[str]:
 
 def _ladders(card: "Steel") -> "list[tuple[str, str, Claim]]":
     """Return the temper tables as lines of the card."""
-    from kilnctl.cli.plan.steel_card_page import span, temper_point
+    from kilnctl.cli.plan.steel.steel_card_page import span, temper_point
 
     return [
         (LADDER, ", ".join(f"{temper_point(row.at_c)} {span(*row.hrc)}" for row in table.row), table)
