@@ -5,7 +5,7 @@ from kilnctl.config.oven import Oven, load_oven
 from kilnctl.profile.segments import Profile
 from kilnctl.treatment.chain import Chain, chain, profile_of
 from kilnctl.treatment.planning import Plan, plan
-from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.recipe.recipes import Recipe
 from kilnctl.treatment.segments.segment_builders import PlanFor
 from kilnctl.treatment.sequence_rules import check_order
 from kilnctl.treatment.steel.steels import load_steel

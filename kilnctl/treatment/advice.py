@@ -8,7 +8,8 @@ from kilnctl.model import part as parts
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import AnySegment, Profile, Ramp, Soak
 from kilnctl.treatment.consequence import SteelState, dose_of, expected_of, said_of
-from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.recipe.recipes import Recipe
+from kilnctl.treatment.recipe.treatments import Harden, Normalise, SnapTemper, Temper
 from kilnctl.treatment.segment_forecast import Span, shut_cooling_c_per_s, still_air_curve
 from kilnctl.treatment.segments.hardening import UNEVEN
 from kilnctl.treatment.segments.quench_medium import DRY, medium_of
@@ -29,7 +30,6 @@ from kilnctl.treatment.steel.quenching import (
 )
 from kilnctl.treatment.steel.steels import Steel
 from kilnctl.treatment.steel.temper_soon import temper_soon
-from kilnctl.treatment.treatments import Harden, Normalise, SnapTemper, Temper
 from kilnctl.units import say_mm, say_point
 
 SHORTEST_TRANSFER_S = 5.0

@@ -9,7 +9,20 @@ from kilnctl.profile.segments import Cool, Operator, Profile, Soak, goal_c
 from kilnctl.tomlfile import made
 from kilnctl.treatment.consequence import SteelState, begun, states
 from kilnctl.treatment.hand_over import comes_from, hand_over, longest_s, start_before
-from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.recipe.recipes import Recipe
+from kilnctl.treatment.recipe.treatments import (
+    Anneal,
+    AnyTreatment,
+    ColdTreatment,
+    FirstFiring,
+    Harden,
+    Hold,
+    Normalise,
+    SnapTemper,
+    StressRelief,
+    Temper,
+    Wait,
+)
 from kilnctl.treatment.segments.card_cautions import with_cautions
 from kilnctl.treatment.segments.hardening import harden
 from kilnctl.treatment.segments.heating import anneal, first_firing, hold, normalise, stress_relief
@@ -24,19 +37,6 @@ from kilnctl.treatment.segments.segment_builders import (
 from kilnctl.treatment.segments.tempering import cold_treatment, snap_temper, temper, wait
 from kilnctl.treatment.sequence_rules import check_consequence
 from kilnctl.treatment.steel.sourced_values import PRACTICE
-from kilnctl.treatment.treatments import (
-    Anneal,
-    AnyTreatment,
-    ColdTreatment,
-    FirstFiring,
-    Harden,
-    Hold,
-    Normalise,
-    SnapTemper,
-    StressRelief,
-    Temper,
-    Wait,
-)
 from kilnctl.treatment.uncertain_steel import doubt_of, marked
 from kilnctl.units import say_point
 

@@ -17,7 +17,7 @@ from kilnctl.treatment.steel.hardness import COLDEST_TEMPER_C, ExpectedHardness,
 from kilnctl.treatment.steel.steels import Steel, ac1_c
 
 if TYPE_CHECKING:  # a heat that runs knows profiles, and no recipes
-    from kilnctl.treatment.recipes import Recipe
+    from kilnctl.treatment.recipe.recipes import Recipe
 
 Structure = Literal[
     "as delivered", "austenite", "quenched", "tempered", "softened", "annealed", "normalised", "half hard"

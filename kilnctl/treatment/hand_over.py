@@ -2,11 +2,11 @@
 
 from kilnctl.model.part import inside as part_inside
 from kilnctl.profile.segments import Cool, Profile, Purpose, Ramp, Soak
-from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.recipe.recipes import Recipe
+from kilnctl.treatment.recipe.treatments import AnyTreatment, ColdTreatment, Harden, SnapTemper, Temper
 from kilnctl.treatment.segments.segment_builders import LONGEST_COOL_S, PlanFor, Segments, Words, cool, person
 from kilnctl.treatment.sequence_rules import SOON_S
 from kilnctl.treatment.steel.sourced_values import PRACTICE
-from kilnctl.treatment.treatments import AnyTreatment, ColdTreatment, Harden, SnapTemper, Temper
 from kilnctl.units import say_duration
 
 _TO_THE_MINUTE_S, _AMBIENT_C, _HAND_C_PER_H = 300.0, 20.0, 400.0

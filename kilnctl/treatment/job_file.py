@@ -12,7 +12,7 @@ from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import load_profile
 from kilnctl.treatment.own_oven import on_own_oven
 from kilnctl.treatment.planning import Plan, plan, plan_profile, soak_job
-from kilnctl.treatment.recipes import Recipe, load_recipe
+from kilnctl.treatment.recipe.recipes import Recipe, load_recipe
 from kilnctl.treatment.steel.own_results import OwnFit
 from kilnctl.treatment.steel.steels import Steel, load_steel
 

@@ -7,7 +7,7 @@ may be a slip of the hand: that one is copied first.
 from kilnctl.config.home import known
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.treatment.chain import is_done_in
-from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.recipe.recipes import Recipe
 from kilnctl.units import say_point
 
 

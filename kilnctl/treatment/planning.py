@@ -29,7 +29,8 @@ from kilnctl.treatment.edge.edge_heat import guarded, unsurveyed_notes
 from kilnctl.treatment.plan_checks import Warn, check_envelope, check_steel, check_unknown_steel, place_of
 from kilnctl.treatment.plan_rows import Row, row_of
 from kilnctl.treatment.readiness import Readiness, readiness
-from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.recipe.recipes import Recipe
+from kilnctl.treatment.recipe.treatments import Harden
 from kilnctl.treatment.relay_ripple import ripple_warnings
 from kilnctl.treatment.replanned_ramps import rate_slip, replanned
 from kilnctl.treatment.segment_forecast import Span, forecast
@@ -42,7 +43,6 @@ from kilnctl.treatment.steel.cooling_names import Exposure
 from kilnctl.treatment.steel.own_results import OwnFit
 from kilnctl.treatment.steel.own_words import outside_lines
 from kilnctl.treatment.steel.steels import Steel
-from kilnctl.treatment.treatments import Harden
 from kilnctl.treatment.uncertain_steel import doubt_warnings
 from kilnctl.units import say_duration, say_point
 

@@ -4,10 +4,8 @@ from itertools import pairwise
 
 from kilnctl.errors import ProfileError
 from kilnctl.treatment.consequence import SAME_HEAT_K, SteelState
-from kilnctl.treatment.recipes import Recipe
-from kilnctl.treatment.steel.steels import Steel, ac1_c
-from kilnctl.treatment.steel.temper_choice import temper_choice
-from kilnctl.treatment.treatments import (
+from kilnctl.treatment.recipe.recipes import Recipe
+from kilnctl.treatment.recipe.treatments import (
     Anneal,
     AnyTreatment,
     ColdTreatment,
@@ -17,6 +15,8 @@ from kilnctl.treatment.treatments import (
     Temper,
     Wait,
 )
+from kilnctl.treatment.steel.steels import Steel, ac1_c
+from kilnctl.treatment.steel.temper_choice import temper_choice
 from kilnctl.units import say_duration, say_point, written_in_c
 
 SOON_S = 3600.0  # temper within the hour (common practice)

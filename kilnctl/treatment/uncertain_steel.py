@@ -4,7 +4,7 @@ from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Profile, Soak
 from kilnctl.treatment.coupons import Coupons, load_coupons, reading
 from kilnctl.treatment.plan_checks import check_steel
-from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.recipe.recipes import Recipe
 from kilnctl.treatment.segments.segment_builders import Segments
 from kilnctl.treatment.steel.soft_cladding import soft_cladding
 from kilnctl.treatment.steel.steels import Steel, load_steel

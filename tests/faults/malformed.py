@@ -12,7 +12,7 @@ from kilnctl.config import home
 from kilnctl.errors import KilnctlError
 from kilnctl.profile.write import profile_toml
 from kilnctl.treatment.planning import plan
-from kilnctl.treatment.recipes import load_recipe
+from kilnctl.treatment.recipe.recipes import load_recipe
 from kilnctl.treatment.steel.steels import load_steel
 
 PLANNED = 5  # one in so many of the files that are taken is planned too: planning costs far more than loading

@@ -19,7 +19,7 @@ from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import ConfigError, KilnctlError, ProfileError
 from kilnctl.profile.segments import Cool, Operator, Profile, Ramp, Soak, load_profile
 from kilnctl.treatment.planning import plan, plan_profile
-from kilnctl.treatment.recipes import Recipe, load_recipe
+from kilnctl.treatment.recipe.recipes import Recipe, load_recipe
 from kilnctl.treatment.steel.steels import Steel, load_steel
 
 LOADERS: dict[str, tuple[Callable[[Path], Any], type[KilnctlError]]] = {

@@ -20,8 +20,8 @@ from kilnctl.profile import segments
 from kilnctl.profile.segments import Profile
 from kilnctl.report.csv_export import HEAD
 from kilnctl.tomlfile import Strict, loads
-from kilnctl.treatment import recipes, treatments
-from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.recipe import recipes, treatments
+from kilnctl.treatment.recipe.recipes import Recipe
 from kilnctl.treatment.steel import sourced_values, steels
 from kilnctl.treatment.steel.steels import Steel
 

@@ -21,7 +21,7 @@ from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Operator, Profile
 from kilnctl.treatment.job_file import load_job
 from kilnctl.treatment.planning import Plan
-from kilnctl.treatment.recipes import load_recipe
+from kilnctl.treatment.recipe.recipes import load_recipe
 from kilnctl.treatment.segments.card_cautions import caution_warnings
 from kilnctl.treatment.segments.segment_builders import PlanFor
 from kilnctl.treatment.steel.quenching import Bath, bath_after_each_c

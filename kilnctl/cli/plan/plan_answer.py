@@ -15,7 +15,7 @@ from kilnctl.errors import ConfigError
 from kilnctl.profile.write import profile_toml
 from kilnctl.treatment.job_file import find_job, is_profile, load_job, oven_of
 from kilnctl.treatment.planning import Plan
-from kilnctl.treatment.recipes import load_recipe
+from kilnctl.treatment.recipe.recipes import load_recipe
 
 if TYPE_CHECKING:
     from kilnctl.report.charts.forecast_series import ForecastSeries

@@ -15,7 +15,7 @@ from kilnctl.treatment.hand_over import waits_hot_after_s
 from kilnctl.treatment.job_file import find_job, is_profile, load_job
 from kilnctl.treatment.planning import Plan
 from kilnctl.treatment.readiness import preheat_lead_s
-from kilnctl.treatment.recipes import load_recipe
+from kilnctl.treatment.recipe.recipes import load_recipe
 from kilnctl.units import say_duration, say_point
 
 if TYPE_CHECKING:

@@ -12,7 +12,7 @@ from kilnctl.config.oven import Oven, find_oven
 from kilnctl.errors import KilnctlError, ProfileError
 from kilnctl.treatment.job_file import find_job, is_profile, load_job
 from kilnctl.treatment.own_oven import on_own_oven
-from kilnctl.treatment.recipes import Recipe, load_recipe
+from kilnctl.treatment.recipe.recipes import Recipe, load_recipe
 
 
 def list_recipes() -> int:

@@ -12,7 +12,7 @@ from kilnctl.config.oven import load_oven
 from kilnctl.config.preferences import as_chosen, units_shown
 from kilnctl.errors import KilnctlError, ProfileError
 from kilnctl.tomlfile import loads
-from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.recipe.recipes import Recipe
 from kilnctl.treatment.segments.quench_medium import WATER
 from kilnctl.treatment.steel.hardness_scales import parse_hardness
 from kilnctl.treatment.steel.steels import Steel, load_steel

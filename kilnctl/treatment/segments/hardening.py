@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from kilnctl.errors import ProfileError
+from kilnctl.treatment.recipe.treatments import Harden
 from kilnctl.treatment.segments.quench_steps import quench_steps
 from kilnctl.treatment.segments.segment_builders import (
     HOT_RATE_C_PER_H,
@@ -18,7 +19,6 @@ from kilnctl.treatment.segments.segment_builders import (
     soak,
 )
 from kilnctl.treatment.steel.sourced_values import PRACTICE
-from kilnctl.treatment.treatments import Harden
 
 SOAK_S = 600.0
 PREHEAT_SOAK_S = 600.0

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Cool
+from kilnctl.treatment.recipe.treatments import Anneal, FirstFiring, Hold, Normalise, StressRelief
 from kilnctl.treatment.segments.segment_builders import (
     HOT_RATE_C_PER_H,
     LONGEST_COOL_S,
@@ -22,7 +23,6 @@ from kilnctl.treatment.segments.segment_builders import (
 from kilnctl.treatment.steel.sourced_values import PRACTICE
 from kilnctl.treatment.steel.steels import SourcedAnneal as AnnealClaim
 from kilnctl.treatment.steel.steels import SourcedHeat, ac1_c
-from kilnctl.treatment.treatments import Anneal, FirstFiring, Hold, Normalise, StressRelief
 
 STRESS_RELIEF_C = 650.0
 STRESS_RELIEF_S = 5400.0

@@ -5,11 +5,11 @@ spots (common practice, no single source; the order is that of Grossmann's sever
 """
 
 from kilnctl.errors import ProfileError
+from kilnctl.treatment.recipe.treatments import Harden
 from kilnctl.treatment.segments.segment_builders import PlanFor
 from kilnctl.treatment.steel.quenching import oil_beware
 from kilnctl.treatment.steel.sourced_values import PRACTICE
 from kilnctl.treatment.steel.steels import Quench
-from kilnctl.treatment.treatments import Harden
 
 WATER, FAST_OIL, MEDIUM_OIL, PLATES, AIR = (
     "water or brine",

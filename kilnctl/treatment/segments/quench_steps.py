@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from kilnctl.model import part as slab
 from kilnctl.profile.segments import Operator
+from kilnctl.treatment.recipe.treatments import ColdTreatment, Harden, SnapTemper, Temper
 from kilnctl.treatment.segment_forecast import air_cool_s
 from kilnctl.treatment.segments.quench_medium import AIR, DRY, PLATES, WATER, claims_of, medium_of
 from kilnctl.treatment.segments.segment_builders import WEAR, Pick, PlanFor, Segments, Words, person, soak
@@ -17,7 +18,6 @@ from kilnctl.treatment.steel.formulas import after_quench
 from kilnctl.treatment.steel.quenching import UNKNOWN_EDGE_MM, transfer_s
 from kilnctl.treatment.steel.sourced_values import PRACTICE
 from kilnctl.treatment.steel.steels import Quench
-from kilnctl.treatment.treatments import ColdTreatment, Harden, SnapTemper, Temper
 
 RECOVER_S = 120.0
 RECOVERS = "oven recovers"

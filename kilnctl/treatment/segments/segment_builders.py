@@ -9,11 +9,11 @@ from kilnctl.model.part_view import Shield
 from kilnctl.profile.segments import Cool, Operator, Purpose, Ramp, Soak
 from kilnctl.quantities import Reckoned
 from kilnctl.tomlfile import made
-from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.recipe.recipes import Recipe
+from kilnctl.treatment.recipe.treatments import Harden, Treatment
 from kilnctl.treatment.steel.own_results import OwnFit
 from kilnctl.treatment.steel.sourced_values import PRACTICE
 from kilnctl.treatment.steel.steels import Steel
-from kilnctl.treatment.treatments import Harden, Treatment
 from kilnctl.units import say_duration
 
 HOT_RATE_C_PER_H = 400.0

@@ -2,6 +2,7 @@
 
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Cool
+from kilnctl.treatment.recipe.treatments import ColdTreatment, Harden, SnapTemper, Temper, Wait
 from kilnctl.treatment.segments.segment_builders import (
     HOT_RATE_C_PER_H,
     LONGEST_COOL_S,
@@ -22,7 +23,6 @@ from kilnctl.treatment.steel.hardness import said_span
 from kilnctl.treatment.steel.own_words import say_answer
 from kilnctl.treatment.steel.sourced_values import PRACTICE
 from kilnctl.treatment.steel.temper_choice import allowed, temper_choice
-from kilnctl.treatment.treatments import ColdTreatment, Harden, SnapTemper, Temper, Wait
 from kilnctl.units import say_duration
 
 DEFAULT_TEMPER_S = 7200.0

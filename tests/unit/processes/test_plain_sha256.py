@@ -25,7 +25,7 @@ def test_the_controller_of_a_heat_loads_no_openssl_and_no_recipes() -> None:
     assert digest == ABC
     if {"_sha256", "_sha2"} & modules:
         assert not {"_hashlib", "_ssl"} & modules
-    assert not {"kilnctl.treatment.recipes", "kilnctl.treatment.segments", "argparse"} & modules
+    assert not {"kilnctl.treatment.recipe.recipes", "kilnctl.treatment.segments", "argparse"} & modules
 
 
 def test_a_hashlib_that_is_there_already_stays_as_it_is() -> None:

@@ -8,7 +8,7 @@ from kilnctl.errors import ProfileError, RunRefused
 from kilnctl.profile.segments import Cool, Operator, Profile, Ramp, Soak
 from kilnctl.treatment.consequence import predicted_hrc
 from kilnctl.treatment.planning import Plan, plan
-from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.recipe.recipes import Recipe
 from kilnctl.treatment.sequence_rules import check_order
 from kilnctl.treatment.steel.steels import load_steel
 

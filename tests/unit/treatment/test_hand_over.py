@@ -5,7 +5,7 @@ from pathlib import Path
 from kilnctl.config.oven import load_oven
 from kilnctl.profile.segments import Operator
 from kilnctl.treatment.planning import plan
-from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.recipe.recipes import Recipe
 from kilnctl.treatment.steel.steels import load_steel
 
 FURNACE, SMALL = (

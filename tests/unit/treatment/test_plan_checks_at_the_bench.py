@@ -11,12 +11,12 @@ from trade_plans import bench, profiled
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Operator
 from kilnctl.treatment.plan_checks import check_steel
+from kilnctl.treatment.recipe.treatments import Harden
 from kilnctl.treatment.segments.quench_medium import quench_warnings
 from kilnctl.treatment.segments.segment_builders import PlanFor
 from kilnctl.treatment.steel.cooling_names import network_warning
 from kilnctl.treatment.steel.no_card import carbon_of
 from kilnctl.treatment.steel.steels import load_steel
-from kilnctl.treatment.treatments import Harden
 
 HARDEN = {"do": "harden"}
 TEMPER = {"do": "temper", "at": "205 C"}

@@ -14,7 +14,7 @@ from kilnctl.profile.segments import Profile
 from kilnctl.profile.write import profile_toml
 from kilnctl.tomlfile import loads
 from kilnctl.treatment.planning import plan
-from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.recipe.recipes import Recipe
 from kilnctl.treatment.steel.steels import load_steel
 
 OVENS = [load_oven(path) for path in sorted(bundled("ovens").glob("*.toml"))]

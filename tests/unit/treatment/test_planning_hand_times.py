@@ -11,7 +11,7 @@ from kilnctl.profile.write import profile_toml
 from kilnctl.tomlfile import loads
 from kilnctl.treatment.job_file import load_job
 from kilnctl.treatment.planning import plan
-from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.recipe.recipes import Recipe
 from kilnctl.treatment.steel.steels import load_steel
 
 FURNACE = load_oven(bundled("ovens") / "hardening-furnace.toml")

@@ -12,7 +12,7 @@ import pytest
 
 from kilnctl.cli.main import run
 from kilnctl.config.home import bundled
-from kilnctl.treatment.recipes import load_recipe
+from kilnctl.treatment.recipe.recipes import load_recipe
 
 pytestmark = pytest.mark.usefixtures("own_home")
 

@@ -11,7 +11,7 @@ from kilnctl.cli.plan import recipe_wizard
 from kilnctl.cli.plan.steel import steel_wizard
 from kilnctl.cli.terminal.by_asking import save
 from kilnctl.errors import KilnctlError
-from kilnctl.treatment.recipes import load_recipe
+from kilnctl.treatment.recipe.recipes import load_recipe
 
 pytestmark = pytest.mark.usefixtures("own_home")
 

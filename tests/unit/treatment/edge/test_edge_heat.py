@@ -16,7 +16,7 @@ from kilnctl.treatment.consequence import predicted_hrc
 from kilnctl.treatment.edge.edge_forecast import TOLERANCE_K, Rates, over_k
 from kilnctl.treatment.edge.edge_heat import LOWEST_K, guarded
 from kilnctl.treatment.planning import plan, plan_profile
-from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.recipe.recipes import Recipe
 from kilnctl.treatment.steel.hardness import expected_hrc
 from kilnctl.treatment.steel.steels import load_steel
 

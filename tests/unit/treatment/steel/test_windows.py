@@ -5,7 +5,7 @@ from trade_plans import FURNACE, OVEN, planned
 
 from kilnctl.config.home import known
 from kilnctl.errors import ProfileError, RunRefused
-from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.recipe.recipes import Recipe
 from kilnctl.treatment.steel.steels import load_steel
 from kilnctl.treatment.steel.temper_choice import temper_choice
 

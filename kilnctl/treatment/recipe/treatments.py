@@ -7,7 +7,7 @@ from pydantic import BeforeValidator, Field, field_validator, model_validator
 from kilnctl.model.part_view import Shield
 from kilnctl.quantities import DurationS, LengthMm, MassKg, PointC, RateCPerH, between
 from kilnctl.tomlfile import Strict, wrong
-from kilnctl.treatment import recipe_words as words
+from kilnctl.treatment.recipe import recipe_words as words
 from kilnctl.treatment.steel.sourced_values import SteelC
 from kilnctl.treatment.steel.steels import Medium
 

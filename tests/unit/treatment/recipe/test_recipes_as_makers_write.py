@@ -16,7 +16,7 @@ from kilnctl.model.part import inside
 from kilnctl.profile.segments import Operator, Ramp, Soak, load_profile
 from kilnctl.profile.write import profile_toml
 from kilnctl.tomlfile import loads, made
-from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.recipe.recipes import Recipe
 from tests.trade_plans import FURNACE, OVEN, planned, recipe_of
 
 TEMPER = {"do": "temper", "at": "205 C", "oven": "tempering-oven"}

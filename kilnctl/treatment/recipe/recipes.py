@@ -7,10 +7,16 @@ from pydantic import AfterValidator, Field, field_validator, model_validator
 
 from kilnctl.errors import ProfileError
 from kilnctl.tomlfile import Strict, load, wrong
-from kilnctl.treatment import recipe_words as words
-from kilnctl.treatment.load_of_parts import NamedPart, Section, governing_mm, not_blank, why_not_together
+from kilnctl.treatment.recipe import recipe_words as words
+from kilnctl.treatment.recipe.load_of_parts import (
+    NamedPart,
+    Section,
+    governing_mm,
+    not_blank,
+    why_not_together,
+)
+from kilnctl.treatment.recipe.treatments import AnyTreatment, FirstFiring, Harden, Hold, Time, Wait
 from kilnctl.treatment.steel.hardness_scales import WantedHrc
-from kilnctl.treatment.treatments import AnyTreatment, FirstFiring, Harden, Hold, Time, Wait
 
 
 class Recipe(Strict):

@@ -14,9 +14,9 @@ from kilnctl.model.part import as_slab_mm
 from kilnctl.profile.segments import Profile
 from kilnctl.profile.write import profile_toml
 from kilnctl.tomlfile import loads, made
-from kilnctl.treatment.load_of_parts import NamedPart, why_not_together
 from kilnctl.treatment.planning import Plan, plan
-from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.recipe.load_of_parts import NamedPart, why_not_together
+from kilnctl.treatment.recipe.recipes import Recipe
 from kilnctl.treatment.steel.steels import load_steel
 from kilnctl.treatment.steel.through_heating import bar, within_s
 

@@ -12,7 +12,7 @@ from kilnctl.model.part import inside
 from kilnctl.profile.segments import Operator, Soak
 from kilnctl.treatment.job_file import load_job
 from kilnctl.treatment.planning import Plan
-from kilnctl.treatment.recipes import load_recipe
+from kilnctl.treatment.recipe.recipes import load_recipe
 
 OVENS = {
     name: load_oven(bundled("ovens") / f"{name}.toml") for name in ("hardening-furnace", "tempering-oven")

@@ -5,8 +5,8 @@ from pathlib import Path
 import pytest
 
 from kilnctl.errors import ProfileError
-from kilnctl.treatment.recipes import Recipe, load_recipe
-from kilnctl.treatment.treatments import Harden, Normalise
+from kilnctl.treatment.recipe.recipes import Recipe, load_recipe
+from kilnctl.treatment.recipe.treatments import Harden, Normalise
 
 HEAD = 'name = "words"\nsteel = "W1"\nsection = "4 mm"\n'
 
