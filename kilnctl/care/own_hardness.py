@@ -13,11 +13,11 @@ from kilnctl.logbook.entries import Hardness, in_force
 from kilnctl.logbook.readers import Reader, RunInfo
 from kilnctl.profile.segments import Profile, Soak
 from kilnctl.tomlfile import loads
-from kilnctl.treatment.steel.dose import MEASURED_CONSTANT, equal_time_s
 from kilnctl.treatment.steel.grade_names import plain
 from kilnctl.treatment.steel.hardness_scales import CONVERSION_HRC
 from kilnctl.treatment.steel.own_results import OwnResult
 from kilnctl.treatment.steel.steels import Steel
+from kilnctl.treatment.steel.temper.dose import MEASURED_CONSTANT, equal_time_s
 
 TESTER_HRC, LEAST_HRC = 1.0, 0.5
 WIDEST_HRC = 6.0  # of a pair of files: wider says nothing

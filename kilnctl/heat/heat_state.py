@@ -23,7 +23,7 @@ from kilnctl.profile.cursor import Cursor, Reply
 from kilnctl.profile.segments import AnySegment, Profile
 from kilnctl.readings import Scan, Trip
 from kilnctl.stages import LIVE, RunState
-from kilnctl.treatment.steel.dose import Dose
+from kilnctl.treatment.steel.temper.dose import Dose
 
 OFF = HeatRequest(on=False, duty=0.0)
 _put_together = tuple.__new__

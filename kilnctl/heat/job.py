@@ -6,7 +6,7 @@ from typing import Any
 from kilnctl import stages
 from kilnctl.profile.cursor import Cursor
 from kilnctl.profile.segments import AnySegment, Operator, Profile, Soak
-from kilnctl.treatment.steel.dose import Dose
+from kilnctl.treatment.steel.temper.dose import Dose
 from kilnctl.units import say_duration
 
 

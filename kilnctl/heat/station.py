@@ -25,8 +25,8 @@ from kilnctl.model.part import PartModel, PartState
 from kilnctl.profile.segments import Profile
 from kilnctl.readings import Alarm, Observation, Scan, Trip, Unlike
 from kilnctl.treatment.outcome import PartSample, outcome
-from kilnctl.treatment.steel.dose import Dose, advance_dose, dose_data, dose_for
 from kilnctl.treatment.steel.steels import Steel, load_steel
+from kilnctl.treatment.steel.temper.dose import Dose, advance_dose, dose_data, dose_for
 
 
 def _no_latch(_trip: Trip) -> None:

@@ -16,8 +16,8 @@ from kilnctl.permits.outage import Outage
 from kilnctl.profile.cursor import Cursor
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Ramp, Soak, goal_c
 from kilnctl.stages import in_words
-from kilnctl.treatment.steel.dose import Dose, advance_dose, carbon_constant, carbon_of, dose_for
 from kilnctl.treatment.steel.steels import load_steel
+from kilnctl.treatment.steel.temper.dose import Dose, advance_dose, carbon_constant, carbon_of, dose_for
 from kilnctl.units import say_duration, say_point
 
 Way = Literal["alone", "attended", "never"]

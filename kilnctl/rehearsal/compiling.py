@@ -21,7 +21,7 @@ COMPILED = (
     "kilnctl/learning/identification_run",
     *("kilnctl/devices/interfaces", "kilnctl/devices/outputs", "kilnctl/devices/signals"),
     *("kilnctl/logbook/blocks", "kilnctl/logbook/counters", "kilnctl/logbook/sample"),
-    *("kilnctl/profile/cursor", "kilnctl/readings", "kilnctl/stages", "kilnctl/treatment/steel/dose"),
+    *("kilnctl/profile/cursor", "kilnctl/readings", "kilnctl/stages", "kilnctl/treatment/steel/temper/dose"),
     *("kilnctl/rehearsal/rehearsed_acts", "kilnctl/rehearsal/heat_watch", "kilnctl/rehearsal/virtual_io"),
     *("simulator/boards", "simulator/oven"),
 )

@@ -11,8 +11,8 @@ from kilnctl.heat.heat_state import HeatState
 from kilnctl.profile.segments import Profile, Soak
 from kilnctl.treatment.consequence import predicted_hrc
 from kilnctl.treatment.outcome import PartSample, outcome
-from kilnctl.treatment.steel.dose import Dose, advance_dose, dose_for, equal_temperature_c
 from kilnctl.treatment.steel.steels import Steel
+from kilnctl.treatment.steel.temper.dose import Dose, advance_dose, dose_for, equal_temperature_c
 from kilnctl.units import say_duration, say_point
 
 HOT_APART_S, HOT_APART = 300.0, 0.2

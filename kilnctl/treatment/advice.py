@@ -29,7 +29,7 @@ from kilnctl.treatment.steel.quenching import (
     transfer_s,
 )
 from kilnctl.treatment.steel.steels import Steel
-from kilnctl.treatment.steel.temper_soon import temper_soon
+from kilnctl.treatment.steel.temper.temper_soon import temper_soon
 from kilnctl.units import say_mm, say_point
 
 SHORTEST_TRANSFER_S = 5.0

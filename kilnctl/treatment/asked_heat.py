@@ -10,7 +10,7 @@ from kilnctl.treatment.steel.hardness import TWO_TEMPERS_S, expected_hrc, said_s
 from kilnctl.treatment.steel.overheated import overheated_words, source_of
 from kilnctl.treatment.steel.sourced_values import PRACTICE, BandC
 from kilnctl.treatment.steel.steels import SourcedAnneal, Steel, ac1_c, span_c
-from kilnctl.treatment.steel.temper_floor import LITTLE_RELIEF, WARNED_BELOW_C, too_cold
+from kilnctl.treatment.steel.temper.temper_floor import LITTLE_RELIEF, WARNED_BELOW_C, too_cold
 from kilnctl.treatment.steel.windows import ROUNDED_K, hardening_heats_c, temper_top_c
 from kilnctl.units import say_point
 

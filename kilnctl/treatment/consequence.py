@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, Literal
 from kilnctl.model.part import inside
 from kilnctl.profile.segments import TEMPERS, AnySegment, Cool, Operator, Profile, Soak
 from kilnctl.treatment.steel.cooling_names import ANNEAL_SLACK, HARDENS_IN_AIR, anneal_c_per_h
-from kilnctl.treatment.steel.dose import Dose, carbon_constant, equal_temperature_c, equal_time_s
 from kilnctl.treatment.steel.hardness import COLDEST_TEMPER_C, ExpectedHardness, expected_hrc
 from kilnctl.treatment.steel.steels import Steel, ac1_c
+from kilnctl.treatment.steel.temper.dose import Dose, carbon_constant, equal_temperature_c, equal_time_s
 
 if TYPE_CHECKING:  # a heat that runs knows profiles, and no recipes
     from kilnctl.treatment.recipe.recipes import Recipe

@@ -10,7 +10,7 @@ from kilnctl.treatment.segments.segment_builders import ABOVE_ROOM_K
 from kilnctl.treatment.steel.cooling_names import network_warning
 from kilnctl.treatment.steel.hardness import expected_hrc
 from kilnctl.treatment.steel.steels import Steel, ac1_c, dissolved_c, span_c
-from kilnctl.treatment.steel.temper_floor import SOUND_FROM_C, cold_warnings
+from kilnctl.treatment.steel.temper.temper_floor import SOUND_FROM_C, cold_warnings
 from kilnctl.treatment.steel.windows import (
     ROUNDED_K,
     relief_warnings,

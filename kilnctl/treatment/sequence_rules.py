@@ -16,7 +16,7 @@ from kilnctl.treatment.recipe.treatments import (
     Wait,
 )
 from kilnctl.treatment.steel.steels import Steel, ac1_c
-from kilnctl.treatment.steel.temper_choice import temper_choice
+from kilnctl.treatment.steel.temper.temper_choice import temper_choice
 from kilnctl.units import say_duration, say_point, written_in_c
 
 SOON_S = 3600.0  # temper within the hour (common practice)

@@ -13,9 +13,9 @@ from kilnctl.treatment.steel.hardness import (
     TWO_TEMPERS_S,
     expected_hrc,
 )
-from kilnctl.treatment.steel.joined_ladder import hardest_hrc
 from kilnctl.treatment.steel.steels import Medium, Quench, Steel
-from kilnctl.treatment.steel.temper_choice import TemperChoice, allowed, temper_choice
+from kilnctl.treatment.steel.temper.joined_ladder import hardest_hrc
+from kilnctl.treatment.steel.temper.temper_choice import TemperChoice, allowed, temper_choice
 from kilnctl.treatment.steel.windows import hardening_heats_c
 from kilnctl.units import say_point
 

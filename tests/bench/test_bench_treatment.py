@@ -9,8 +9,8 @@ from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.model.part import advance, slab, start
 from kilnctl.treatment.job_file import load_job, oven_of
-from kilnctl.treatment.steel.dose import advance_dose, start_dose
 from kilnctl.treatment.steel.steels import load_steel
+from kilnctl.treatment.steel.temper.dose import advance_dose, start_dose
 
 pytestmark = pytest.mark.on_demand
 

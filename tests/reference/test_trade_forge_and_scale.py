@@ -9,7 +9,7 @@ from kilnctl.config.home import known
 from kilnctl.treatment.steel.hardness import expected_hrc
 from kilnctl.treatment.steel.hardness_scales import in_every_scale, parse_hardness, thinnest_mm
 from kilnctl.treatment.steel.steels import ac1_c, load_steel
-from kilnctl.treatment.steel.temper_choice import temper_choice
+from kilnctl.treatment.steel.temper.temper_choice import temper_choice
 
 # Start and stop of forging as sheets print it: O1 of a distributor, a foundry and the UK; A2, D2 of knife and
 # materials pages; 5160 of the ASM manual as a bladesmith society quotes it; EN31 (52100) of a stockist.

@@ -8,14 +8,6 @@ import pytest
 from scipy.optimize import minimize_scalar
 
 from kilnctl.errors import ProfileError
-from kilnctl.treatment.steel.dose import (
-    advance_dose,
-    carbon_constant,
-    equal_time_s,
-    parameter,
-    remaining_s,
-    start_dose,
-)
 from kilnctl.treatment.steel.hardness import (
     FIT_ERROR_HRC,
     expected_hrc,
@@ -24,7 +16,15 @@ from kilnctl.treatment.steel.hardness import (
 )
 from kilnctl.treatment.steel.hardness_scales import in_every_scale, parse_hardness, to_hrc
 from kilnctl.treatment.steel.steels import load_steel
-from kilnctl.treatment.steel.temper_choice import temper_choice
+from kilnctl.treatment.steel.temper.dose import (
+    advance_dose,
+    carbon_constant,
+    equal_time_s,
+    parameter,
+    remaining_s,
+    start_dose,
+)
+from kilnctl.treatment.steel.temper.temper_choice import temper_choice
 
 # Hollomon and Jaffe 1945, HRC after 900 / 9000 / 86400 s, by carbon and temper temperature (degC).
 JAFFE = {

@@ -12,7 +12,7 @@ from kilnctl.errors import ConfigError
 from kilnctl.units import parse_duration_s, say_duration, say_point
 
 if TYPE_CHECKING:
-    from kilnctl.treatment.steel.curve_dose import Point
+    from kilnctl.treatment.steel.temper.curve_dose import Point
 
 
 def dose(
@@ -46,8 +46,8 @@ def dose(
     as_json
         Print one JSON object.
     """
-    from kilnctl.treatment.steel.curve_dose import curve_dose_s
-    from kilnctl.treatment.steel.dose import constants
+    from kilnctl.treatment.steel.temper.curve_dose import curve_dose_s
+    from kilnctl.treatment.steel.temper.dose import constants
 
     as_at_c = temper_c(temperature)
     card, percent, words = maybe_metal(steel, carbon)

@@ -49,8 +49,8 @@ def equal(
     as_json
         Print one JSON object.
     """
-    from kilnctl.treatment.steel.dose import constants, equal_time_s
-    from kilnctl.treatment.steel.temper_floor import cold_warnings
+    from kilnctl.treatment.steel.temper.dose import constants, equal_time_s
+    from kilnctl.treatment.steel.temper.temper_floor import cold_warnings
 
     at_c, hold_s = temper_c(temperature), time_s(time)
     card, percent, words = maybe_metal(steel, carbon)
@@ -73,8 +73,8 @@ def equal(
 
 def _how_hot(at_c: float, hold_s: float, other_s: float, percent: float | None, words: str) -> FigureAnswer:
     """Return which temperature tempers as much in another time. Raises UnitError above a temper's heat."""
-    from kilnctl.treatment.steel.dose import constants, equal_temperature_c
-    from kilnctl.treatment.steel.temper_floor import cold_warnings
+    from kilnctl.treatment.steel.temper.dose import constants, equal_temperature_c
+    from kilnctl.treatment.steel.temper.temper_floor import cold_warnings
 
     found = {c: equal_temperature_c(at_c, hold_s, other_s, each) for c, each in constants(percent).items()}
     likely_c = found["measured"]
@@ -96,7 +96,7 @@ def _how_hot(at_c: float, hold_s: float, other_s: float, percent: float | None, 
 
 def dose_rows(at_c: float, same_s: Mapping[str, float], percent: float | None) -> tuple[tuple[str, str], ...]:
     """Return a dose in words: the likeliest time, the range, and what each constant says."""
-    from kilnctl.treatment.steel.dose import constants
+    from kilnctl.treatment.steel.temper.dose import constants
 
     said = [f"{say_seconds(same_s[name])} (C = {c:.3g}, {name})" for name, c in constants(percent).items()]
     return (

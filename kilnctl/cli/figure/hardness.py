@@ -46,8 +46,8 @@ def hardness(
         Print one JSON object.
     """
     from kilnctl.profile.segments import say_goal
-    from kilnctl.treatment.steel.temper_floor import cold_warnings
-    from kilnctl.treatment.steel.tempered_hardness import hardness_after
+    from kilnctl.treatment.steel.temper.temper_floor import cold_warnings
+    from kilnctl.treatment.steel.temper.tempered_hardness import hardness_after
 
     at_c, hold_s = heat_c(temperature), time_s(time)
     card, percent, words = metal(steel, carbon)
@@ -101,7 +101,7 @@ def _after_all(
 ) -> FigureAnswer:
     """Return how hard several tempers leave a part, and what the hotter cost beside the coolest alone."""
     from kilnctl.profile.segments import say_goal
-    from kilnctl.treatment.steel.tempered_hardness import hardness_after_all
+    from kilnctl.treatment.steel.temper.tempered_hardness import hardness_after_all
 
     coolest, hottest_c = min(tempers), max(tempers)[0]
     planned = {read.source: read for read in hardness_after_all(card, percent, [coolest])}

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from kilnctl.treatment.steel.own_results import OwnTemper
     from kilnctl.treatment.steel.sourced_values import BandC
     from kilnctl.treatment.steel.steels import Steel
-    from kilnctl.treatment.steel.temper_choice import TemperChoice
+    from kilnctl.treatment.steel.temper.temper_choice import TemperChoice
 
 VALLEY_K = 30.0  # a range is told in two where so much of it is softer by every table
 
@@ -86,8 +86,8 @@ def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnsw
     from kilnctl.cli.plan.plan_timing import own_fit, own_results
     from kilnctl.treatment.steel.hardness import FIT_HOTTEST_C, PLUS_MINUS_HRC, TWO_TEMPERS_S
     from kilnctl.treatment.steel.own_words import outside_lines, say_answer, say_too_few
-    from kilnctl.treatment.steel.temper_choice import temper_choice
-    from kilnctl.treatment.steel.temper_soon import temper_soon_in_short
+    from kilnctl.treatment.steel.temper.temper_choice import temper_choice
+    from kilnctl.treatment.steel.temper.temper_soon import temper_soon_in_short
 
     found, own = temper_choice(card, goal), own_fit(card)
     fitted_c = _fitted_c(card, sum(goal) / 2)
@@ -138,7 +138,7 @@ def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnsw
 def _span(card: "Steel", goal: tuple[float, float], low_c: float, high_c: float) -> str:
     """Say a range of tempers without what lies between two of them where every table is softer: a valley."""
     from kilnctl.treatment.steel.hardness import ROUNDED_HRC, table_hrc
-    from kilnctl.treatment.steel.joined_ladder import temper_ladders
+    from kilnctl.treatment.steel.temper.joined_ladder import temper_ladders
 
     def soft(at_c: int) -> bool:
         spans = [span for ladder in temper_ladders(card) if (span := table_hrc(ladder, at_c)) is not None]
@@ -155,8 +155,8 @@ def _span(card: "Steel", goal: tuple[float, float], low_c: float, high_c: float)
 
 def _begin_c(card: "Steel", choice: "TemperChoice", goal: tuple[float, float]) -> float:
     """Return the temper to begin with: that of the card's tables, or cooler where other sources say so."""
-    from kilnctl.treatment.steel.temper_choice import allowed
-    from kilnctl.treatment.steel.temper_floor import SOUND_FROM_C
+    from kilnctl.treatment.steel.temper.temper_choice import allowed
+    from kilnctl.treatment.steel.temper.temper_floor import SOUND_FROM_C
 
     ends_c = [c for hrc in reversed(goal) for c in _fitted_c(card, hrc)[:1]]
     begin_c = choice.begin_c(*([(ends_c[0], ends_c[1])] if len(ends_c) == 2 else []))
@@ -195,7 +195,7 @@ def _expected(card: "Steel", at_c: float) -> str:
 def _rounds_to(card: "Steel", goal: tuple[float, float]) -> "tuple[TemperChoice, ...]":
     """Return the choice for what rounds to a single hardness: a tester and a table know no tenths."""
     from kilnctl.treatment.steel.hardness import ROUNDED_HRC
-    from kilnctl.treatment.steel.temper_choice import temper_choice
+    from kilnctl.treatment.steel.temper.temper_choice import temper_choice
 
     if goal[0] != goal[1]:
         return ()
@@ -217,7 +217,7 @@ def _contradicted(card: "Steel", at_c: float, goal: tuple[float, float]) -> tupl
 def _fitted_c(card: "Steel", goal_hrc: float) -> tuple[float, ...]:
     """Return the temper by the measured series of plain carbon steel, and its ends; nothing out of reach."""
     from kilnctl.errors import ProfileError
-    from kilnctl.treatment.steel.tempered_hardness import fitted_temper_c
+    from kilnctl.treatment.steel.temper.tempered_hardness import fitted_temper_c
 
     if card.kind != "plain carbon":
         return ()
@@ -239,8 +239,8 @@ def _harder_by_the_series(card: "Steel", at_c: float, goal_hrc: float) -> float 
 
 def _by_fit(percent: float, goal_hrc: float, hold_s: float, asked: str) -> FigureAnswer:
     from kilnctl.treatment.steel.hardness import FIT_SOURCE
-    from kilnctl.treatment.steel.temper_soon import temper_soon_in_short
-    from kilnctl.treatment.steel.tempered_hardness import fitted_temper_c
+    from kilnctl.treatment.steel.temper.temper_soon import temper_soon_in_short
+    from kilnctl.treatment.steel.temper.tempered_hardness import fitted_temper_c
 
     at_c, low_c, high_c = fitted_temper_c(percent, goal_hrc, hold_s)
     return FigureAnswer(

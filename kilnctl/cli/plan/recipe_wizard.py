@@ -16,7 +16,7 @@ from kilnctl.treatment.recipe.recipes import Recipe
 from kilnctl.treatment.segments.quench_medium import WATER
 from kilnctl.treatment.steel.hardness_scales import parse_hardness
 from kilnctl.treatment.steel.steels import Steel, load_steel
-from kilnctl.treatment.steel.temper_choice import temper_choice
+from kilnctl.treatment.steel.temper.temper_choice import temper_choice
 from kilnctl.treatment.steel_selection import FOIL_KINDS
 from kilnctl.units import parse_length_mm
 

@@ -4,7 +4,7 @@ from kilnctl.model.part_view import Elements
 from kilnctl.model.surveyed import Surveyed
 from kilnctl.profile.segments import MOST_LOWERED_K, Soak
 from kilnctl.treatment.edge.edge_forecast import TOLERANCE_K, EdgeOutlook, Over
-from kilnctl.treatment.steel.temper_floor import cold_warnings
+from kilnctl.treatment.steel.temper.temper_floor import cold_warnings
 from kilnctl.units import say_duration, say_point, say_rate
 
 SHIELDS = "a closed box, a tray of sand or a plate"

@@ -22,7 +22,7 @@ from kilnctl.treatment.segments.segment_builders import (
 from kilnctl.treatment.steel.hardness import said_span
 from kilnctl.treatment.steel.own_words import say_answer
 from kilnctl.treatment.steel.sourced_values import PRACTICE
-from kilnctl.treatment.steel.temper_choice import allowed, temper_choice
+from kilnctl.treatment.steel.temper.temper_choice import allowed, temper_choice
 from kilnctl.units import say_duration
 
 DEFAULT_TEMPER_S = 7200.0

@@ -3,7 +3,7 @@
 from kilnctl.treatment.steel.formulas import andrews_ac1_c, composition
 from kilnctl.treatment.steel.hardness import plain_carbon_hrc
 from kilnctl.treatment.steel.steels import Steel, TemperTable
-from kilnctl.treatment.steel.temper_floor import too_cold
+from kilnctl.treatment.steel.temper.temper_floor import too_cold
 from kilnctl.units import c_from_f, f_from_c, say_point
 
 HARDENS_FROM_PERCENT_C = 0.35

@@ -12,11 +12,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from kilnctl.treatment.steel.dose import MEASURED_CONSTANT, parameter
 from kilnctl.treatment.steel.hardness import FIT_ERROR_HRC, plain_carbon_hrc
 from kilnctl.treatment.steel.steels import Steel
-from kilnctl.treatment.steel.temper_floor import SOUND_FROM_C
-from kilnctl.treatment.steel.tempered_hardness import hardness_of_tables
+from kilnctl.treatment.steel.temper.dose import MEASURED_CONSTANT, parameter
+from kilnctl.treatment.steel.temper.temper_floor import SOUND_FROM_C
+from kilnctl.treatment.steel.temper.tempered_hardness import hardness_of_tables
 
 if TYPE_CHECKING:  # every plan names these types; only a shop with results of its own needs the library
     import numpy as np

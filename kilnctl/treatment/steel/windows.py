@@ -3,7 +3,7 @@
 from kilnctl.errors import ProfileError
 from kilnctl.treatment.steel.sourced_values import BandC
 from kilnctl.treatment.steel.steels import Steel, span_c
-from kilnctl.treatment.steel.temper_floor import SOUND_FROM_C, cold_warnings, too_cold
+from kilnctl.treatment.steel.temper.temper_floor import SOUND_FROM_C, cold_warnings, too_cold
 from kilnctl.units import c_from_f, f_from_c, say_point, written_in_c
 
 ONE_POINT_K = 20.0  # a source that gives one temperature means about this much to both sides

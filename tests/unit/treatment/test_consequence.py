@@ -7,8 +7,8 @@ from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Cool, Operator, Profile, Soak
 from kilnctl.treatment.advice import hardness_notes
 from kilnctl.treatment.consequence import begun, hrc_of, predicted_hrc, states
-from kilnctl.treatment.steel.dose import equal_time_s, parameter
 from kilnctl.treatment.steel.steels import load_steel
+from kilnctl.treatment.steel.temper.dose import equal_time_s, parameter
 
 HARDEN, TEMPER = {"do": "harden"}, {"do": "temper", "at": "205 C"}
 WHY = {"undoes_hardness": "cracked; to be forged again"}

@@ -8,8 +8,8 @@ import pytest
 from kilnctl.profile.segments import Profile
 from kilnctl.treatment.consequence import predicted_hrc
 from kilnctl.treatment.outcome import PartSample, outcome
-from kilnctl.treatment.steel.dose import carbon_constant, equal_time_s, start_dose
 from kilnctl.treatment.steel.steels import load_steel
+from kilnctl.treatment.steel.temper.dose import carbon_constant, equal_time_s, start_dose
 from tests.trade_plans import planned
 
 HEAT = {"kind": "ramp", "to": "870 C"}

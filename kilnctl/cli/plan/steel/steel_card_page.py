@@ -23,8 +23,8 @@ from kilnctl.treatment.steel.steels import (
     Steel,
     TemperRule,
 )
-from kilnctl.treatment.steel.temper_floor import cold_mark
-from kilnctl.treatment.steel.temper_soon import temper_soon
+from kilnctl.treatment.steel.temper.temper_floor import cold_mark
+from kilnctl.treatment.steel.temper.temper_soon import temper_soon
 from kilnctl.units import f_from_c, say_duration, say_point, say_rate
 
 CAUTION = "Every hardness is good to ± 2 HRC at best; temper a coupon first."

@@ -154,7 +154,7 @@ def _limit_c(oven: str | None) -> float | None:
 def _print(choices: "list[Choice]", bench: "Bench", besides: "list[Choice]") -> None:
     from kilnctl.report.layout.text_page import PageConsole
     from kilnctl.treatment.steel.hardness import said_span
-    from kilnctl.treatment.steel.temper_soon import temper_soon
+    from kilnctl.treatment.steel.temper.temper_soon import temper_soon
 
     chosen, out = as_chosen(), PageConsole(WIDTH)
     fits = [choice for choice in choices if choice.fits]

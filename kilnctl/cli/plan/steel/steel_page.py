@@ -12,7 +12,7 @@ from kilnctl.report.layout.document import Block, Document, Heading, Pairs, Para
 from kilnctl.report.workshop import Workshop
 from kilnctl.treatment.steel.sourced_values import PLAIN_SOURCES
 from kilnctl.treatment.steel.steels import Steel, TemperTable
-from kilnctl.treatment.steel.temper_floor import cold_mark
+from kilnctl.treatment.steel.temper.temper_floor import cold_mark
 from kilnctl.units import f_from_c
 
 HEAD, WIDTHS = ("what", "value", "source"), (15.0, 77.0, 8.0)

@@ -7,7 +7,7 @@ from kilnctl.config.home import known
 from kilnctl.errors import ProfileError, RunRefused
 from kilnctl.treatment.recipe.recipes import Recipe
 from kilnctl.treatment.steel.steels import load_steel
-from kilnctl.treatment.steel.temper_choice import temper_choice
+from kilnctl.treatment.steel.temper.temper_choice import temper_choice
 
 GRADES = sorted(known("steels"))
 

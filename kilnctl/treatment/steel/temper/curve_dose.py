@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
 from kilnctl.errors import ProfileError
-from kilnctl.treatment.steel.dose import Dose, advance_dose
+from kilnctl.treatment.steel.temper.dose import Dose, advance_dose
 
 Point = tuple[float, float]
 _STEP_S = 5.0

@@ -8,7 +8,7 @@ import pytest
 from kilnctl.cli.main import run
 from kilnctl.config.home import known
 from kilnctl.treatment.steel.steels import load_steel
-from kilnctl.treatment.steel.temper_soon import temper_soon
+from kilnctl.treatment.steel.temper.temper_soon import temper_soon
 from tests.trade_plans import FURNACE, planned
 
 pytestmark = pytest.mark.usefixtures("own_home")

@@ -5,8 +5,8 @@ from itertools import pairwise
 import pytest
 
 from kilnctl.config.home import known
-from kilnctl.treatment.steel.joined_ladder import at_hardness_c, joined_ladder, rows_apart_k
 from kilnctl.treatment.steel.steels import load_steel
+from kilnctl.treatment.steel.temper.joined_ladder import at_hardness_c, joined_ladder, rows_apart_k
 
 
 @pytest.mark.parametrize("grade", sorted(known("steels")))

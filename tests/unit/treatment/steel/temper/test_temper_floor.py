@@ -13,8 +13,8 @@ from kilnctl.cli.main import run
 from kilnctl.config.home import known
 from kilnctl.errors import ProfileError
 from kilnctl.treatment.steel.steels import load_steel
-from kilnctl.treatment.steel.temper_choice import temper_choice
-from kilnctl.treatment.steel.temper_floor import sound_rows
+from kilnctl.treatment.steel.temper.temper_choice import temper_choice
+from kilnctl.treatment.steel.temper.temper_floor import sound_rows
 from kilnctl.treatment.steel.windows import temper_warnings
 
 GRADES = sorted(known("steels"))

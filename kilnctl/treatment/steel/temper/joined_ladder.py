@@ -6,7 +6,7 @@ from itertools import pairwise
 from kilnctl.treatment.steel.hardness import FAR_ROWS_K, ON_A_ROW_K, SILENT_ROWS_K, between
 from kilnctl.treatment.steel.sourced_values import MEMORY
 from kilnctl.treatment.steel.steels import Steel, TemperTable
-from kilnctl.treatment.steel.temper_floor import sound_rows
+from kilnctl.treatment.steel.temper.temper_floor import sound_rows
 
 EVEN_HRC = 1e-6  # by so much two rows that print the same fall
 

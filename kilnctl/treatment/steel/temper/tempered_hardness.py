@@ -3,13 +3,6 @@
 from collections.abc import Sequence
 
 from kilnctl.errors import ProfileError
-from kilnctl.treatment.steel.dose import (
-    USUAL_CONSTANT,
-    carbon_constant,
-    constants,
-    equal_temperature_c,
-    equal_time_s,
-)
 from kilnctl.treatment.steel.hardness import (
     FIT_ERROR_HRC,
     FIT_SOURCE,
@@ -20,6 +13,13 @@ from kilnctl.treatment.steel.hardness import (
 )
 from kilnctl.treatment.steel.hardness_scales import SOFTEST_HRC
 from kilnctl.treatment.steel.steels import Steel, ac1_c
+from kilnctl.treatment.steel.temper.dose import (
+    USUAL_CONSTANT,
+    carbon_constant,
+    constants,
+    equal_temperature_c,
+    equal_time_s,
+)
 
 # Ladders seldom print their time; one to two hours is what the trade means.
 LADDER_S = (3600.0, 7200.0)

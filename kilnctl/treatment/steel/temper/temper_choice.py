@@ -11,7 +11,8 @@ from itertools import pairwise
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import say_goal
 from kilnctl.treatment.steel.hardness import ROUNDED_HRC, between, said_span, table_hrc
-from kilnctl.treatment.steel.joined_ladder import (
+from kilnctl.treatment.steel.steels import Steel, TemperTable
+from kilnctl.treatment.steel.temper.joined_ladder import (
     EVEN_HRC,
     Ladder,
     at_hardness_c,
@@ -21,7 +22,6 @@ from kilnctl.treatment.steel.joined_ladder import (
     rows_apart_k,
     temper_ladders,
 )
-from kilnctl.treatment.steel.steels import Steel, TemperTable
 from kilnctl.units import say_point
 
 COOLER_K = 20.0  # about what the 2 HRC are worth that every table is good to (common practice)

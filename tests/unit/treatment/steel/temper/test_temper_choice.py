@@ -7,7 +7,7 @@ import pytest
 from kilnctl.config.home import known
 from kilnctl.errors import ProfileError
 from kilnctl.treatment.steel.steels import load_steel
-from kilnctl.treatment.steel.temper_choice import TemperChoice, temper_choice
+from kilnctl.treatment.steel.temper.temper_choice import TemperChoice, temper_choice
 
 pytestmark = pytest.mark.begins_first
 GRADES = sorted(known("steels"))

@@ -3,7 +3,7 @@
 import pytest
 
 from kilnctl.profile.segments import Profile
-from kilnctl.treatment.steel.dose import advance_dose, dose_for, equivalent_s, remaining_s, start_dose
+from kilnctl.treatment.steel.temper.dose import advance_dose, dose_for, equivalent_s, remaining_s, start_dose
 
 
 def test_time_at_the_goal_counts_as_itself() -> None:

@@ -3,8 +3,8 @@
 import pytest
 
 from kilnctl.errors import ProfileError
-from kilnctl.treatment.steel.curve_dose import curve_dose_s
-from kilnctl.treatment.steel.dose import equal_time_s
+from kilnctl.treatment.steel.temper.curve_dose import curve_dose_s
+from kilnctl.treatment.steel.temper.dose import equal_time_s
 
 
 def test_a_hold_at_the_temperature_itself_counts_second_by_second() -> None:
