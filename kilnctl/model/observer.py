@@ -48,7 +48,7 @@ class Observer:
         self._settled_s = self._charge_s = self._lately = 0.0
         self.struck = False
         self._door_open = False
-        self._alone_s = math.inf
+        self._alone_s = self._shut_s = math.inf
 
     def step(
         self,
@@ -75,7 +75,7 @@ class Observer:
             # While a person is asked to the oven its isolator may be off; a charge then falls like no heat.
             falls = self.struck and not was and self._settled_s >= 0.0 and self._alone_s >= _DOOR_S - SETTLE_S
             self._follow(process_c, heat, ambient_c, dt_s, falls)
-            self._follow_from_the_step(process_c, heat, ambient_c, dt_s, asked)
+            self._follow_what_shows(process_c, heat, ambient_c, dt_s, asked)
         if self.struck and not door_open:
             door_open = True
             self._struck_by(True)
@@ -105,14 +105,18 @@ class Observer:
             self._kept_s = 0.0
             no_heat.keep(seen.age_s, seen.flowed_s, seen.state)
 
-    def _follow_from_the_step(
+    def _follow_what_shows(
         self, process_c: float, heat: float, ambient_c: float, dt_s: float, asked: bool
     ) -> None:
-        """Ask what shows of the heat while a person is asked to the oven, and for 20 min after."""
+        """Ask what shows of the heat while a person is asked to the oven, and for 20 min after.
+
+        And after what looked like a door: a sensor that slides out looks so for minutes, time and again.
+        """
         seen, shows = self._filter, self._shows
-        begins = asked and self._alone_s > 0.0
+        begins = (asked and self._alone_s > 0.0) or (self.struck and self._shut_s > 0.0)
+        self._shut_s = 0.0 if asked or self.struck else self._shut_s + dt_s
         self._deep.step(process_c, ambient_c, asked, begins, dt_s)
-        if not asked and self._alone_s >= _CHARGE_S:
+        if self._shut_s >= _CHARGE_S:
             shows.drop()
             self._deep.drop()
         elif shows.may_begin and (before := self._no_heat.believed(seen.age_s - BEFORE_S)):
