@@ -1,0 +1,148 @@
+"""A panel that regulates by itself, stands by after a silence, and is heated by kilnctl over real bytes.
+
+Written by its sheet alone: register 0 set-point, 1 mode (1 runs, 0 stands by), input 0 the temperature.
+While it runs something must come within its time, or it stands by until mode = 1 is written. In run it has a
+lowest output of its own ("output low limit"), whatever its set-point: a set-point parked low leaves the element
+fed, stand-by does not. `live_s` is its own truth, in seconds in which the element was fed.
+"""
+
+import threading
+import time
+from dataclasses import dataclass, field
+
+from foreign.wires import OnAPty, Unit, rtu
+
+POINT, MODE, OUTPUT = 0, 1, 2
+ROOM_C, WARM_C, RISE_K_PER_S, LOSES_S, LEAST = 20.0, 41.0, 0.6, 200.0, 0.05
+
+
+@dataclass
+class Makes:
+    """How a panel is built: what counts as a sign of life, and for how long it runs without."""
+
+    by: str = "any"  # "any" word, a "write" of whatever place, or the "point" written again
+    holds_s: float = 2.5
+
+
+@dataclass
+class Moment:
+    """What the panel saw itself do: a slice of time, whether its element was fed, its mode and set-point."""
+
+    at_s: float
+    live: bool
+    mode: int
+    point: int
+
+
+@dataclass
+class Seen:
+    moments: list[Moment] = field(default_factory=list)
+
+    def live_s(self, since_s: float, until_s: float = float("inf")) -> float:
+        pairs = zip(self.moments, self.moments[1:], strict=False)
+        return sum(b.at_s - a.at_s for a, b in pairs if a.live and since_s <= a.at_s < until_s)
+
+
+class ParkedPanel(Unit):
+    def __init__(self, makes: Makes) -> None:
+        super().__init__(holding={POINT: 0, MODE: 0, OUTPUT: 0}, input={0: 410}, discrete={0: 0})
+        self.makes, self.seen = makes, Seen()
+        self.air_c, self.cable, self.door, self.broken = WARM_C, True, False, False
+        self.stood_by = 0
+        self._lock = threading.Lock()
+        self._at_s = self.heard_s = time.monotonic()
+        talk = rtu({1: self})
+        self.line = OnAPty(self._turn(talk))
+
+    def _turn(self, talk):
+        def turn(came: bytes) -> tuple[int, bytes]:
+            with self._lock:
+                self._pass()
+                return talk(came) if self.cable else (len(came), b"")
+
+        return turn
+
+    def _pass(self) -> None:
+        """Let the time pass up to now; the line turns at least every 10 ms."""
+        now_s, cells = time.monotonic(), self.tables["holding"]
+        dt_s, self._at_s = now_s - self._at_s, now_s
+        if cells[MODE] and now_s - self.heard_s > self.makes.holds_s:
+            cells[MODE], self.stood_by = 0, self.stood_by + 1
+        power = max(LEAST, min(1.0, (cells[POINT] - self.air_c) / 3.0)) if cells[MODE] else 0.0
+        live = power > 0.0
+        self.air_c += dt_s * (RISE_K_PER_S * power - (self.air_c - ROOM_C) / LOSES_S)
+        self.tables["input"][0], self.tables["discrete"][0] = 32767 if self.broken else round(10 * self.air_c), int(self.door)
+        self.seen.moments.append(Moment(now_s, live, cells[MODE], cells[POINT]))
+
+    def answer(self, pdu: bytes) -> bytes:
+        before = self.tables["holding"][MODE]
+        reply = super().answer(pdu)
+        wrote = pdu[0] in (6, 16)
+        to_point = wrote and pdu[1:3] == bytes([0, POINT])
+        started = self.tables["holding"][MODE] and not before
+        if started or {"any": True, "write": wrote, "point": to_point}[self.makes.by]:
+            self.heard_s = time.monotonic()
+        return reply
+
+    @property
+    def live(self) -> bool:
+        return self.seen.moments[-1].live
+
+    @property
+    def mode(self) -> int:
+        return self.tables["holding"][MODE]
+
+    def close(self) -> None:
+        self.line.close()
+
+
+FILE = """
+name = "parked"
+use = "tempering"
+build = "leaky"
+power = "1000 W"
+limit = "200 C"
+isolator = "red switch"
+tick = "0.5 s"
+switching = { kind = "solid-state" }
+port.p = { path = "PATH", timeout = "0.2 s" }
+device.panel = { port = "p", address = 1 }
+[dead_man]
+device = "panel"
+table = "holding"
+register = 1
+write = 1
+drops_after = "2.5 s"
+zero_drops = true
+[signal.process]
+device = "panel"
+table = "input"
+register = 0
+scale = 0.1
+unit = "C"
+low = "-20 C"
+high = "400 C"
+[output.heater]
+kind = "set-point"
+device = "panel"
+table = "holding"
+register = 0
+unit = "C"
+park = "0 C"
+highest = "180 C"
+link_loss = "drops"
+back = { device = "panel", table = "holding", register = 1 }
+"""
+DOOR = """
+[signal.door_open]
+device = "panel"
+table = "discrete"
+register = 0
+"""
+RENEWED = 'holds = "2.5 s"\n'
+
+
+def file_for(makes: Makes, path: str) -> str:
+    """Return the oven file that its maker writes: a set-point that must come again has `holds`."""
+    text = FILE.replace("PATH", path)
+    return (text + RENEWED if makes.by == "point" else text) + DOOR
