@@ -103,3 +103,56 @@ def test_a_board_that_refuses_for_ever_is_armed_a_few_times_only(
     stored = board.stored
     ticks(board, oven_io, Calls(oven_io), HOLDS_S + 4.0)
     assert 1 <= board.stored - stored <= 3
+
+
+class Zeroed(Keyed):
+    """The same module with another watchdog: any number feeds it, and a 0 trips it at once."""
+
+    def _write(self, register: int, value: int) -> int:
+        if register == 21:
+            self.number, self.fed_s = value, time.monotonic()
+            if not value:
+                self.trip()
+            return 0
+        return super()._write(register, value)
+
+
+@pytest.fixture
+def zeroed() -> Iterator[tuple[Zeroed, WiredIO]]:
+    board = Zeroed()
+    text = TEXT.format(board.path).replace("counts_to = 1000", "zero_drops = true")
+    made = open_oven_io(loads(text, Oven, ConfigError, "keyed.toml"), RealClock())
+    made.connect()
+    made.scan(0.0)
+    assert made.drive(ON), made.why
+    yield board, made
+    made.close()
+    board.close()
+
+
+def test_a_board_that_a_0_drops_goes_on_calling_too(zeroed: tuple[Zeroed, WiredIO]) -> None:
+    """Each off of a trip wrote the 0, and what it trips refuses the lamp until it is armed again."""
+    board, oven_io = zeroed
+    lit = ticks(board, oven_io, Calls(oven_io), 8.0)
+    assert sum(lit) >= len(lit) * 0.6, "five of six ticks, but for the first"
+    assert board.stored <= 6, "each arming stores a number in it"
+
+
+def test_a_board_that_a_0_drops_is_dropped_where_its_heater_does_not_read_off(
+    zeroed: tuple[Zeroed, WiredIO], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Fed for a call it would hold what has stuck: the 0 takes it."""
+    board, oven_io = zeroed
+    ticks(board, oven_io, Calls(oven_io), 3.0)
+    assert board.armed
+    board.pins |= 1  # the heater's transistor conducts by itself, until the watchdog's own relay opens
+    oven_io.off()
+    assert board.pins & 1 == 0
+
+
+def test_the_last_off_drops_what_was_fed_for_a_call(zeroed: tuple[Zeroed, WiredIO]) -> None:
+    board, oven_io = zeroed
+    ticks(board, oven_io, Calls(oven_io), 3.0)
+    oven_io.close()
+    assert board.tripped
+    assert board.pins == 0
