@@ -256,9 +256,10 @@ class Runner:
 
     def _act(self, scan: Scan, time: TickTime, good: bool) -> None:
         heat, now = self.heat, self.now
-        station, duty, dither = heat.station, 0.0, now.dither
+        station, duty, dither, opened = heat.station, 0.0, now.dither, False
         if now.state in LIVE:
-            now = held_or_running(now, scan.door_open is True)
+            ran, now = now.state == "running", held_or_running(now, scan.door_open is True)
+            opened = ran and now.state == "held"
         healthy = good and now.state == "running" and not heat.job.record_only
         wanted = healthy and now.cursor.setpoint_c is not None
         if self.others is not dict:
@@ -271,8 +272,9 @@ class Runner:
             duty = nudged(output.duty, dither) if dither else output.duty
         pulses = output.window_s, output.soft_s
         switch, on = advance_switch(self._times, now.switch, duty, time.dt_s, *pulses)
-        if now.state == "tripped" or (scan.door_open and scan.contactor_on):
-            # A hand follows the door: the contactor falls at once, not when the dead-man lapses.
+        if now.state == "tripped" or opened or (scan.door_open and scan.contactor_on):
+            # A hand follows the door: the contactor falls at once, not when the dead-man lapses. And where
+            # that lapses while the door stands open it is our doing: the heat after it begins with its arms.
             now = now._replace(off_read_back=self._cut())
             request, fed = OFF, now.fed and not scan.door_open
         else:
