@@ -116,7 +116,8 @@ class HeatCutter:
             if attempt:
                 self._wake()  # only now: a board that has not restarted need not be waited for
             left = [output for output in left if not self._off_one(output)]
-            self._drop_dead_man()
+            if not self.oven.started_by_feeding:
+                self._drop_dead_man()
             if not left:
                 return True
             if self._clock.real_s() > give_up_s:
@@ -145,8 +146,10 @@ class HeatCutter:
             device.write(output, off_value(output), force=True)
         except Exception as e:  # off goes on to the read-back and to the next output, whatever broke
             self.why, failed = str(e), e
-            if dead and device.silent:
-                return False  # a dead device gets the words again, but no second wait on a shared line
+        if self.oven.started_by_feeding and output is self.oven.output.heater:
+            self._drop_dead_man()  # before it is read back: what is read is the mode that this sets
+        if failed is not None and dead and device.silent:
+            return False  # a dead device gets the words again, but no second wait on a shared line
         try:
             if self._reads_off(output, failed is None):
                 return True

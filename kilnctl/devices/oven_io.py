@@ -58,7 +58,7 @@ class WiredIO(HeatCutter):
         self._armed, self._begun, self._arms_left = False, False, self.oven.arm
         self._scanner.heater_raw = None
         if not self._unheard_heat():
-            self._stand_by.before_cut(self._read_one)
+            self._stand_by.looked(self._read_one)
         return super()._cut()
 
     def connect(self) -> None:
@@ -168,12 +168,22 @@ class WiredIO(HeatCutter):
         if not self._met():
             return self._cut() and not heat
         if not heat:
-            return self._stand_by.parked(self._put(heater, off_value(heater)), self._read_one)
+            return self._park(heater)
         self.refused = ""
         driven = self._arm() and self._put(heater, wanted_value(heater, request))
         if driven and not self._begun:
             self._begun, self._again_left = True, ARMED_AGAIN
         return self._stand_by.driven(driven)
+
+    def _park(self, heater: Heater) -> bool:
+        """Off in a heat. An instrument that feeding starts is stopped too: parked it may still put out heat.
+
+        Not before it was heard whether it has stopped by itself; the next heat arms and starts it anew.
+        """
+        if not (self.oven.started_by_feeding and self._stand_by.looked(self._read_one)):
+            return self._put(heater, off_value(heater))
+        self._armed, self._arms_left = False, self.oven.arm
+        return self._off_one(heater)
 
     def _arm(self) -> bool:
         """Before the first heat after an off: watchdog armed, dead-man fed once, contactor closed."""
@@ -250,7 +260,8 @@ class WiredIO(HeatCutter):
     def _put(self, output: Output, value: float) -> bool:
         """Write an output, then read it back: the echo of a write proves nothing on an echoing adapter.
 
-        A write that only repeats what this tick's scan has just read back needs no second look.
+        A write that only repeats what this tick's scan has just read back needs no second look; an off that
+        is proved elsewhere does.
         """
         seen, self._scanner.heater_raw = self._scanner.heater_raw, None
         repeats = isinstance(output, Heater) and seen is not None and reads_as_written(output, seen, value)
@@ -264,7 +275,7 @@ class WiredIO(HeatCutter):
                 return False  # whatever `back` shows: it may be no more than a mode
             # After a failed write the state out there is unknown.
             return self._reads(output, value, taken=is_off or not takes_amount(output))
-        return repeats or self._reads(output, value)
+        return (repeats and not (is_off and output.back)) or self._reads(output, value)
 
     def _reads(self, output: Output, value: float, taken: bool = True) -> bool:
         """What shows no more than on or off proves no amount that was not `taken`."""
@@ -276,7 +287,12 @@ class WiredIO(HeatCutter):
         return self._contact_is(output, output.back, on=value != off_value(output))
 
     def feed(self) -> bool:
-        """Refresh dead-man and contactor, after a whole healthy tick only. Never raises."""
+        """Refresh dead-man and contactor, after a whole healthy tick only. Never raises.
+
+        Not of an instrument that this would start: parked it stands by.
+        """
+        if self.oven.started_by_feeding and not self._armed:
+            return True
         try:
             self._feed_or_arm_again()
             if self._armed:

@@ -145,7 +145,7 @@ class Scanner:
 
 
 class StandBy:
-    """Whether it `fell`. Off does not write its mode but where all is cut; so stand-by is its own doing."""
+    """Whether it `fell`: stood by in a heat before an off has told it to; so that is its own doing."""
 
     def __init__(self, oven: Oven) -> None:
         self._applies, self._heater = oven.started_by_feeding, oven.output.heater
@@ -160,18 +160,14 @@ class StandBy:
         """Take one look at its mode."""
         self.fell |= self._applies and self._heating and on is False
 
-    def before_cut(self, read: Callable[[Place], float]) -> None:
-        """Look before an off that stops it too; one that is not heard is looked at later. Never raises."""
+    def looked(self, read: Callable[[Place], float]) -> bool:
+        """Look once before an off that stops it too; return whether nothing is left to look at. Never raises.
+
+        One that is not heard is looked at later.
+        """
         if self._applies and self._heating and self._heater.back is not None:
             # Whatever breaks here, the off that follows is sent.
             with contextlib.suppress(Exception):
                 self.note(switch(self._heater.back, read(self._heater.back)))
                 self._heating = False
-
-    def parked(self, stands_by: bool, read: Callable[[Place], float]) -> bool:
-        """Take the first off of a heat that only parks its set-point; return whether it reads off."""
-        if self._applies and self._heating:
-            self.fell |= stands_by
-            point = off_value(self._heater)
-            self._heating = not (stands_by or reads_as_written(self._heater, read(self._heater), point))
-        return stands_by
+        return not self._heating

@@ -2,8 +2,8 @@
 
 Written by its sheet alone: register 0 set-point, 1 mode (1 runs, 0 stands by), input 0 the temperature.
 While it runs something must come within its time, or it stands by until mode = 1 is written. In run it has a
-lowest output of its own ("output low limit"), whatever its set-point: a set-point parked low leaves the element
-fed, stand-by does not. `live_s` is its own truth, in seconds in which the element was fed.
+lowest output of its own ("output low limit"), whatever its set-point: a set-point parked low leaves the
+element fed, stand-by does not. `live_s` is its own truth, in seconds in which the element was fed.
 """
 
 import threading
@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 
 from foreign.wires import OnAPty, Unit, rtu
 
-POINT, MODE, OUTPUT = 0, 1, 2
+POINT, MODE = 0, 1
 ROOM_C, WARM_C, RISE_K_PER_S, LOSES_S, LEAST = 20.0, 41.0, 0.6, 200.0, 0.05
 
 
@@ -45,10 +45,10 @@ class Seen:
 
 class ParkedPanel(Unit):
     def __init__(self, makes: Makes) -> None:
-        super().__init__(holding={POINT: 0, MODE: 0, OUTPUT: 0}, input={0: 410}, discrete={0: 0})
+        super().__init__(holding={POINT: 0, MODE: 0}, input={0: 410}, discrete={0: 0})
         self.makes, self.seen = makes, Seen()
-        self.air_c, self.cable, self.door, self.broken = WARM_C, True, False, False
-        self.stood_by = 0
+        self.air_c, self.door, self.broken = WARM_C, False, False
+        self.stood_by = self.lost_looks = 0
         self._lock = threading.Lock()
         self._at_s = self.heard_s = time.monotonic()
         talk = rtu({1: self})
@@ -58,7 +58,10 @@ class ParkedPanel(Unit):
         def turn(came: bytes) -> tuple[int, bytes]:
             with self._lock:
                 self._pass()
-                return talk(came) if self.cable else (len(came), b"")
+                used, reply = talk(came)
+                if self.lost_looks and reply and came[1:6] == bytes([3, 0, MODE, 0, 1]):
+                    self.lost_looks, reply = self.lost_looks - 1, b""
+                return used, reply
 
         return turn
 
@@ -71,7 +74,10 @@ class ParkedPanel(Unit):
         power = max(LEAST, min(1.0, (cells[POINT] - self.air_c) / 3.0)) if cells[MODE] else 0.0
         live = power > 0.0
         self.air_c += dt_s * (RISE_K_PER_S * power - (self.air_c - ROOM_C) / LOSES_S)
-        self.tables["input"][0], self.tables["discrete"][0] = 32767 if self.broken else round(10 * self.air_c), int(self.door)
+        self.tables["input"][0], self.tables["discrete"][0] = (
+            32767 if self.broken else round(10 * self.air_c),
+            int(self.door),
+        )
         self.seen.moments.append(Moment(now_s, live, cells[MODE], cells[POINT]))
 
     def answer(self, pdu: bytes) -> bytes:

@@ -1,8 +1,8 @@
 """A board whose watchdog latches, no contactor, and a door that stands open for longer than it holds.
 
 The board is a plain script: coil 0 heats; register 0 feeds its watchdog for 2 s once register 1 has armed it,
-and arming is taken only while the coil is off. Tripped it drops the coil and refuses it, and feeding, until it
-is armed again.
+and arming is taken only while the coil is off. Tripped it drops the coil and refuses it, and feeding, until
+it is armed again.
 """
 
 import time
@@ -15,7 +15,7 @@ from protocol.real_heat import heat
 
 from kilnctl.heat.runner import Runner
 
-pytestmark = pytest.mark.real_bytes
+pytestmark = [pytest.mark.real_bytes, pytest.mark.slow]
 HOLDS_S = 2.0
 FILE = """
 name = "latching"
@@ -105,7 +105,6 @@ def test_a_heat_goes_on_after_a_door_that_stood_open_for_longer_than_the_watchdo
 
     def on_tick(runner: Runner) -> None:
         at_s = runner.now.elapsed_s
-        print(f"{at_s:5.1f} {runner.now.state} {board.air_c:.1f} on {board.tables['coil'][0]} armed {board.armed} fed {runner.now.fed} {runner.heat.station.oven_io.why}")
         board.tables["discrete"][0] = int(2.0 <= at_s < 8.0)
         if at_s >= 2.0 and not opened:
             opened.append(time.monotonic())

@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from protocol.parked_panel import Makes, ParkedPanel, file_for
+from protocol.parked_panel import WARM_C, Makes, ParkedPanel, file_for
 from protocol.real_heat import heat
 
 from kilnctl.clock import RealClock
@@ -16,15 +16,18 @@ from kilnctl.heat.runner import Runner
 from kilnctl.link.snapshot import Command
 from kilnctl.tomlfile import loads
 
-pytestmark = pytest.mark.real_bytes
+pytestmark = [pytest.mark.real_bytes, pytest.mark.slow]
 SETTLED_S = 1.6  # a tick, an off over two rounds with the wait for a contact, and the panel's own turn
 SOAK = {"kind": "soak", "at": "45 C", "time": "3 s", "band": "8 K"}
 LOAD = {"kind": "operator", "step": "load", "say": "put it in", "at_most": "5 min"}
 
 
-@pytest.fixture(params=["any", "write", "point"])
+ANY_MAKE = pytest.mark.parametrize("panel", ["any", "write", "point"], indirect=True)
+
+
+@pytest.fixture
 def panel(request: pytest.FixtureRequest) -> Iterator[ParkedPanel]:
-    made = ParkedPanel(Makes(request.param))
+    made = ParkedPanel(Makes(getattr(request, "param", "point")))
     yield made
     made.close()
 
@@ -32,24 +35,25 @@ def panel(request: pytest.FixtureRequest) -> Iterator[ParkedPanel]:
 class Hands:
     """A person at the oven: for `for_s` at each step, then done. `at_s` when the step was first seen."""
 
-    def __init__(self, panel: ParkedPanel, for_s: float = 6.0) -> None:
-        self.panel, self.for_s = panel, for_s
+    def __init__(self, panel: ParkedPanel, for_s: float = 4.0, begins: Callable[[], object] = int) -> None:
+        self.panel, self.for_s, self.begins = panel, for_s, begins
         self.at_s = self.done_s = 0.0
 
     def __call__(self, runner: Runner) -> None:
         now_s = time.monotonic()
-        print(f"{runner.now.elapsed_s:5.1f} {runner.now.state} {runner.now.segment_kind} "
-              f"{runner.now.scan.heat_on} {self.panel.air_c:.1f} mode {self.panel.mode} point {self.panel.tables['holding'][0]} fed {runner.now.fed} live {self.panel.live} {runner.heat.station.oven_io.why}")
         if runner.now.elapsed_s > 40.0:
             runner.off("the test takes too long")
         if runner.now.segment_kind != "operator" or self.done_s:
             return
-        self.at_s = self.at_s or now_s
+        if not self.at_s:
+            self.at_s = now_s
+            self.begins()
         if now_s - self.at_s > self.for_s:
             runner.command(Command("answer", "a person", {"reply": "done"}))
             self.done_s = now_s
 
 
+@ANY_MAKE
 def test_nothing_heats_while_hands_are_in_the_oven_and_the_heat_goes_on_after(
     panel: ParkedPanel, tmp_path: Path
 ) -> None:
@@ -59,10 +63,24 @@ def test_nothing_heats_while_hands_are_in_the_oven_and_the_heat_goes_on_after(
     assert panel.seen.live_s(0.0, hands.at_s) > 1.0
     assert panel.seen.live_s(hands.at_s + SETTLED_S, hands.done_s) == 0.0
     assert panel.seen.live_s(hands.done_s) > 1.0
-    assert not panel.live and panel.mode == 0
+    assert not panel.live
+    assert panel.mode == 0
+    assert panel.stood_by == 0
 
 
+def test_a_lost_answer_as_the_step_begins_is_no_time_out_of_the_panels_own(
+    panel: ParkedPanel, tmp_path: Path
+) -> None:
+    """Whether it stood by before it was told to is not heard: it is told a tick later, and nothing trips."""
+    hands = Hands(panel, begins=lambda: setattr(panel, "lost_looks", 1))
+    outcome = heat(file_for(panel.makes, panel.line.path), tmp_path, [SOAK, LOAD, SOAK], hands)
+    assert outcome.outcome == "complete"
+    assert panel.lost_looks == 0
+    assert panel.seen.live_s(hands.at_s + SETTLED_S + 1.0, hands.done_s) == 0.0
+    assert panel.seen.live_s(hands.done_s) > 1.0
 
+
+@ANY_MAKE
 def test_nothing_heats_while_its_door_stands_open_and_the_heat_goes_on_after(
     panel: ParkedPanel, tmp_path: Path
 ) -> None:
@@ -71,8 +89,8 @@ def test_nothing_heats_while_its_door_stands_open_and_the_heat_goes_on_after(
             super().__call__(runner)
             since_s = runner.now.elapsed_s
             self.at_s = self.at_s or (time.monotonic() if since_s >= 2.0 else 0.0)
-            self.panel.door = 2.0 <= since_s < 7.0
-            self.done_s = self.done_s or (time.monotonic() if since_s >= 7.0 else 0.0)
+            self.panel.door = 2.0 <= since_s < 6.0
+            self.done_s = self.done_s or (time.monotonic() if since_s >= 6.0 else 0.0)
 
     door = Door(panel)
     outcome = heat(file_for(panel.makes, panel.line.path), tmp_path, [SOAK, SOAK], door)
@@ -81,9 +99,8 @@ def test_nothing_heats_while_its_door_stands_open_and_the_heat_goes_on_after(
     assert panel.seen.live_s(door.done_s) > 1.0
 
 
-@pytest.mark.parametrize("way", ["off", "cut", "trip"])
+@pytest.mark.parametrize("way", ["off", "trip"])
 def test_an_end_at_a_step_leaves_it_standing_by(panel: ParkedPanel, tmp_path: Path, way: str) -> None:
-    """A key, `kilnctl off` past the controller, and a trip; then a heat anew."""
     ended: list[float] = []
 
     class Ends(Hands):
@@ -96,11 +113,15 @@ def test_an_end_at_a_step_leaves_it_standing_by(panel: ParkedPanel, tmp_path: Pa
                 else:
                     runner.off("by a person")
 
-    outcome = heat(file_for(panel.makes, panel.line.path), tmp_path, [SOAK, LOAD, SOAK], Ends(panel))
+    text = file_for(panel.makes, panel.line.path)
+    outcome = heat(text, tmp_path, [SOAK, LOAD, SOAK], Ends(panel))
     assert outcome.outcome == ("tripped" if way == "trip" else "stopped")
     assert outcome.heat_off
     assert panel.mode == 0
     assert panel.seen.live_s(ended[0] + SETTLED_S) == 0.0
+    anew_s, panel.air_c = time.monotonic(), WARM_C
+    assert heat(text, tmp_path, [SOAK], Hands(panel)).outcome == "complete"
+    assert panel.seen.live_s(anew_s) > 1.0
 
 
 def test_an_off_past_the_controller_reads_off_at_once(panel: ParkedPanel) -> None:

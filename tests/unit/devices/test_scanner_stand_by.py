@@ -23,12 +23,12 @@ def test_a_look_that_breaks_lets_the_off_be_sent(broken: Exception) -> None:
         raise broken
 
     stand_by = heating()
-    stand_by.before_cut(read)
+    stand_by.looked(read)
     assert not stand_by.fell
 
 
 def test_no_look_where_nothing_heats() -> None:
     looks: list[object] = []
     stand_by = StandBy(SimpleNamespace(started_by_feeding=True, output=SimpleNamespace(heater=MODE)))
-    stand_by.before_cut(lambda place: looks.append(place) or 0.0)
+    stand_by.looked(lambda place: looks.append(place) or 0.0)
     assert looks == []
