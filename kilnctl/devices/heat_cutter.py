@@ -45,6 +45,7 @@ class HeatCutter:
         }
         self._heat_outputs = [o for o in (oven.output.heater, oven.output.contactor) if o is not None]
         self._welded = self._stuck = False
+        self._calls = False  # its board is fed for horn and lamp: it is not dropped where all reads off
         self._back_raw = 0.0
         self._refused: DeviceRefused | None = None  # an off that a device has answered and not taken
 
@@ -116,7 +117,7 @@ class HeatCutter:
             if attempt:
                 self._wake()  # only now: a board that has not restarted need not be waited for
             left = [output for output in left if not self._off_one(output)]
-            if not self.oven.started_by_feeding:
+            if not self.oven.started_by_feeding and (left or not self._calls):
                 self._drop_dead_man()
             if not left:
                 return True

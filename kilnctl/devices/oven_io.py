@@ -47,7 +47,7 @@ class WiredIO(HeatCutter):
         wired = (oven.signal.process, oven.output.heater, oven.output.contactor, oven.dead_man)
         self._hangs_on = {place.device for place in wired if place is not None}
         self._sounders = sounders(self.oven.output)
-        self._armed = self._begun = False
+        self._armed = self._begun = self._for_calls = self._called = False
         self._arms_left, self._again_left = oven.arm, ARMED_AGAIN
         self.refused, self._greetings, self._stand_by = "", 0, StandBy(oven)
         self._feeder = DeadManFeeder(oven, self._devices)
@@ -59,6 +59,7 @@ class WiredIO(HeatCutter):
         self._scanner.heater_raw = None
         if not self._unheard_heat():
             self._stand_by.looked(self._read_one)
+        self._calls, self._called = self._called, False
         return super()._cut()
 
     def connect(self) -> None:
@@ -161,7 +162,7 @@ class WiredIO(HeatCutter):
 
     def _drive(self, request: HeatRequest) -> bool:
         heater = self.oven.output.heater
-        heat = heats(heater, request)
+        heat, self._for_calls = heats(heater, request), False
         if heat and not (self.oven.simulated or self.oven.has_dead_man or self.oven.attended_only):
             self.why = f"{self.oven.name} has no dead-man: no live heat"
             return False
@@ -248,6 +249,7 @@ class WiredIO(HeatCutter):
                 self._feeder.feed()
                 self._sounders = sounders(self.oven.output)
                 if all(self._reads(output, off_value(output)) for output in self._heat_outputs):
+                    self._for_calls = self._called = True
                     return True
                 self._cut()
         except Exception as e:  # as in drive
@@ -300,7 +302,7 @@ class WiredIO(HeatCutter):
         except Exception as e:  # as in drive
             self._failed(e)
             return False
-        self.refused = ""
+        self.refused, self._called = "", self._for_calls
         return True
 
     def _hold_contactor(self) -> None:
@@ -323,6 +325,7 @@ class WiredIO(HeatCutter):
 
     def close(self) -> None:
         """Heat off, then give the ports back, except those that another oven uses. Never raises."""
+        self._called = False
         self.off()
         self._shared.give_back(self.oven)
 

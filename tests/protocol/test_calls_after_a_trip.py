@@ -106,7 +106,12 @@ def test_a_board_that_refuses_for_ever_is_armed_a_few_times_only(
 
 
 class Zeroed(Keyed):
-    """The same module with another watchdog: any number feeds it, and a 0 trips it at once."""
+    """The same module with another watchdog: any number feeds it, and a 0 trips it at once.
+
+    A transistor that is `stuck` conducts until the watchdog's own relay opens.
+    """
+
+    stuck = 0
 
     def _write(self, register: int, value: int) -> int:
         if register == 21:
@@ -114,7 +119,9 @@ class Zeroed(Keyed):
             if not value:
                 self.trip()
             return 0
-        return super()._write(register, value)
+        code = super()._write(register, value)
+        self.pins |= self.stuck * (not self.tripped)
+        return code
 
 
 @pytest.fixture
@@ -145,9 +152,11 @@ def test_a_board_that_a_0_drops_is_dropped_where_its_heater_does_not_read_off(
     board, oven_io = zeroed
     ticks(board, oven_io, Calls(oven_io), 3.0)
     assert board.armed
-    board.pins |= 1  # the heater's transistor conducts by itself, until the watchdog's own relay opens
+    board.stuck = 1
+    assert not board.tripped
     oven_io.off()
-    assert board.pins & 1 == 0
+    assert board.tripped
+    assert board.pins == 0
 
 
 def test_the_last_off_drops_what_was_fed_for_a_call(zeroed: tuple[Zeroed, WiredIO]) -> None:
