@@ -1,6 +1,5 @@
 """The command that asks again for one answer of an oven file: oven change."""
 
-import difflib
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -8,6 +7,7 @@ from typing import Any
 from kilnctl.cli.oven.changed_oven import mistakes, put_in_place, told
 from kilnctl.cli.oven.oven_file.asking.text_language import line_as_sent
 from kilnctl.cli.oven.oven_file.file_text import LISTS, written
+from kilnctl.cli.oven.oven_file.known_keys import no_such_key
 from kilnctl.cli.oven.oven_file.more_keys import LIKE, PLACES, like
 from kilnctl.cli.oven.oven_file.more_places import others, place_of
 from kilnctl.cli.oven.oven_file.other_kinds import arm_like, kind_of
@@ -281,13 +281,15 @@ def _known(text: str, file: str, key: Key, data: dict[str, Any]) -> None:
     """Raise ConfigError, with the nearest ones, for a key that no file has."""
     if value_at(data, key) is not None:
         return
-    near = difflib.get_close_matches(dotted(key), keys_below(data), n=3, cutoff=0.6)
-    unknown = f"there is no {dotted(key)}" + (f"; do you mean {', '.join(near)}?" if near else "")
     parent = value_at(data, key[:-1]) if key[:-1] else data
-    if not isinstance(parent, dict):
-        raise ConfigError(unknown)
-    if "unknown key" in _at(key, mistakes(with_key(text, key, "?"), file)):
-        raise ConfigError(unknown)
+    named = key[:-1] in (("signal",), ("output",))  # what it may have there is a table that was looked for
+    if named or not isinstance(parent, dict) or _is_unknown(text, file, key):
+        raise ConfigError(no_such_key(data, key))
+
+
+def _is_unknown(text: str, file: str, key: Key) -> bool:
+    """Return whether no file may have a key there."""
+    return "unknown key" in _at(key, mistakes(with_key(text, key, "?"), file))
 
 
 def _at(key: Key, lines: list[str]) -> str:
