@@ -25,7 +25,8 @@ def cable_pulled(shop: Shop, step: SetupStep) -> tuple[float, str]:
     held = shop.drill("hold", step)
     if held.value is None:  # the heat was not on, or something broke: there were no seconds to count
         return 0.0, _nothing(shop, held, "The drill was ended: ")
-    pulled_s = seconds(shop, f'How long did it stay on after the cable was out ("8 s")? It is {light}. ')
+    shop.person.say(f"  The light that counts is {light}.")
+    pulled_s = seconds(shop, 'How long did it stay on after the cable was out ("8 s")? ')
     if not ready(shop.person, "Cable plugged in again?"):
         return pulled_s, "the cable was not plugged in again"
     if not (why := _why_nothing(held.value, pulled_s)):

@@ -78,6 +78,8 @@ def at_the_bench(board: Board) -> dict[str, Callable[[], object]]:
         "sensor's label match": be(hand_k=0.0),
         "press the emergency stop now": be(stopped=True),
         "emergency stop: seen|Emergency stop pressed while": be(stopped=False),
+        "open the independent limit now": be(tripped=True),
+        "independent limit: (seen|the heat)": be(tripped=False),
     }
 
 
