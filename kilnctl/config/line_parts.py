@@ -5,6 +5,7 @@ from collections.abc import Collection, Iterator
 from itertools import pairwise
 
 ANY, VALUE = "any", "value"
+COMMAND = "_command"  # behind a field's name: what it is set by, where the answer has other words
 ENDS = {"LF": b"\n", "CR": b"\r", "STX": b"\x02", "ETX": b"\x03", "EOT": b"\x04", "NUL": b"\0"}
 # A name, and behind a colon the picture of its number; see devices/languages/text_numbers.py.
 PART = re.compile(r"\{([a-z_0-9]+)(?::([^{}]*))?\}")

@@ -11,7 +11,7 @@ from kilnctl.config.device_keys import (
     Port,
     TextDevice,
 )
-from kilnctl.config.line_parts import PART, VALUE
+from kilnctl.config.line_parts import COMMAND, PART, VALUE
 from kilnctl.config.places import Place
 from kilnctl.config.port_path import real
 from kilnctl.config.wiring import (
@@ -238,6 +238,7 @@ def _has_its_lines(name: str, place: Place, device: TextDevice) -> None:
         raise wrong("value", f"{name}: a line that sets two outputs needs off = 0 for the one beside")
     if isinstance(place, Written) and place.field not in device.tell:
         raise wrong("tell", f"{name}: the device has no tell.{place.field} that says how it is written")
+    _says_which(name, place, device)
     kept = isinstance(place, Arm | DeadMan) and place.stored
     read = (kept or not isinstance(place, DeadMan | Arm)) and not name.endswith(("horn", "lamp"))
     back = isinstance(place, Output) and place.back is not None
@@ -250,6 +251,20 @@ def _has_its_lines(name: str, place: Place, device: TextDevice) -> None:
         raise wrong("ask", f"{name}: no reply of ask has {{{place.field}}}, so it cannot be read{other}")
     if isinstance(place, Output) and not words:
         _fits_its_picture(name, place, device)
+
+
+def _says_which(name: str, place: Place, device: TextDevice) -> None:
+    """A line without {value} is the same for on and off, and for a 0: an off would switch on."""
+    line = device.tell[place.field].send if isinstance(place, Written) else ""
+    if not isinstance(place, Written) or any(one == VALUE for one, _ in PART.findall(line)):
+        return
+    if isinstance(place, Output):
+        said = "on and off would be sent by the same line"
+    elif isinstance(place, DeadMan) and (place.zero_drops or place.then is not None or place.counts_to):
+        said = "it is always the same line; take zero_drops, then and counts_to out"
+    else:
+        return
+    raise wrong("tell", f"{name}: {line!r} has no {{value}} where its number or word stands: {said}")
 
 
 def _fits_its_picture(name: str, place: Output, device: TextDevice) -> None:
@@ -266,7 +281,9 @@ def mode_read_back(heater: Heater, dead_man: DeadMan | None) -> Place | None:
     back = heater.back
     if back is None or dead_man is None or heater.kind != "set-point" or not dead_man.zero_drops:
         return None
-    return back if (back.device, back.where) == (dead_man.device, dead_man.where) else None
+    at_home = (back.device, back.where) == (dead_man.device, dead_man.where)
+    in_words = back.field and (dead_man.device, dead_man.field) == (back.device, f"{back.field}{COMMAND}")
+    return back if at_home or in_words else None
 
 
 def _one_thing_per_address(places: list[tuple[str, Place]]) -> None:

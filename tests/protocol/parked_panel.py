@@ -10,7 +10,7 @@ import threading
 import time
 from dataclasses import dataclass, field
 
-from foreign.wires import OnAPty, Unit, rtu
+from foreign.wires import OnAPty, Unit, lines, rtu
 
 POINT, MODE = 0, 1
 ROOM_C, WARM_C, RISE_K_PER_S, LOSES_S, LEAST = 20.0, 41.0, 0.6, 200.0, 0.05
@@ -20,7 +20,7 @@ ROOM_C, WARM_C, RISE_K_PER_S, LOSES_S, LEAST = 20.0, 41.0, 0.6, 200.0, 0.05
 class Makes:
     """How a panel is built: what counts as a sign of life, and for how long it runs without."""
 
-    by: str = "any"  # "any" word, a "write" of whatever place, or the "point" written again
+    by: str = "any"  # "any" word (also of "text"), a "write" of whatever place, or the "point" again
     holds_s: float = 2.5
 
 
@@ -51,8 +51,7 @@ class ParkedPanel(Unit):
         self.stood_by = self.lost_looks = 0
         self._lock = threading.Lock()
         self._at_s = self.heard_s = time.monotonic()
-        talk = rtu({1: self})
-        self.line = OnAPty(self._turn(talk))
+        self.line = OnAPty(self._turn(lines(self._said, b"\r\n") if makes.by == "text" else rtu({1: self})))
 
     def _turn(self, talk):
         def turn(came: bytes) -> tuple[int, bytes]:
@@ -89,6 +88,19 @@ class ParkedPanel(Unit):
         if started or {"any": True, "write": wrote, "point": to_point}[self.makes.by]:
             self.heard_s = time.monotonic()
         return reply
+
+    def _said(self, line: str) -> str | None:
+        """The same panel with a language of its own; what it answers is not what it is told."""
+        cells, (word, _, number) = self.tables["holding"], line.partition(" ")
+        self.heard_s = time.monotonic()
+        match word:
+            case "?":
+                return f"PV {self.air_c:.1f} SP {cells[POINT]} {'RUN' if cells[MODE] else 'STOP'}\r\n"
+            case "SP":
+                cells[POINT] = int(number)
+            case "GO" | "HALT":
+                cells[MODE] = int(word == "GO")
+        return "OK\r\n"
 
     @property
     def live(self) -> bool:
@@ -145,10 +157,47 @@ device = "panel"
 table = "discrete"
 register = 0
 """
+TOLD = (
+    FILE[: FILE.index("device.panel")]
+    + """
+[device.panel]
+kind = "text"
+port = "p"
+line_end = "CR LF"
+ask = [{ send = "?", reply = "PV {pv} SP {sp} {mode}" }]
+[device.panel.words]
+mode = ["STOP", "RUN"]
+mode_command = ["HALT", "GO"]
+[device.panel.tell]
+sp = { send = "SP {value}", reply = "OK" }
+mode_command = { send = "{value}", reply = "OK" }
+[dead_man]
+device = "panel"
+field = "mode_command"
+write = 1
+drops_after = "2.5 s"
+zero_drops = true
+[signal.process]
+device = "panel"
+field = "pv"
+unit = "C"
+low = "-20 C"
+high = "400 C"
+[output.heater]
+kind = "set-point"
+device = "panel"
+field = "sp"
+unit = "C"
+park = "0 C"
+highest = "180 C"
+link_loss = "drops"
+back = { device = "panel", field = "mode" }
+"""
+)
 RENEWED = 'holds = "2.5 s"\n'
 
 
 def file_for(makes: Makes, path: str) -> str:
     """Return the oven file that its maker writes: a set-point that must come again has `holds`."""
-    text = FILE.replace("PATH", path)
-    return (text + RENEWED if makes.by == "point" else text) + DOOR
+    text = (TOLD if makes.by == "text" else FILE).replace("PATH", path)
+    return text + {"point": RENEWED + DOOR, "text": ""}.get(makes.by, DOOR)

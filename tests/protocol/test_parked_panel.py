@@ -22,7 +22,7 @@ SOAK = {"kind": "soak", "at": "45 C", "time": "3 s", "band": "8 K"}
 LOAD = {"kind": "operator", "step": "load", "say": "put it in", "at_most": "5 min"}
 
 
-ANY_MAKE = pytest.mark.parametrize("panel", ["any", "write", "point"], indirect=True)
+MAKES = "any", "write", "point"
 
 
 @pytest.fixture
@@ -53,7 +53,7 @@ class Hands:
             self.done_s = now_s
 
 
-@ANY_MAKE
+@pytest.mark.parametrize("panel", [*MAKES, "text"], indirect=True)
 def test_nothing_heats_while_hands_are_in_the_oven_and_the_heat_goes_on_after(
     panel: ParkedPanel, tmp_path: Path
 ) -> None:
@@ -80,7 +80,7 @@ def test_a_lost_answer_as_the_step_begins_is_no_time_out_of_the_panels_own(
     assert panel.seen.live_s(hands.done_s) > 1.0
 
 
-@ANY_MAKE
+@pytest.mark.parametrize("panel", MAKES, indirect=True)
 def test_nothing_heats_while_its_door_stands_open_and_the_heat_goes_on_after(
     panel: ParkedPanel, tmp_path: Path
 ) -> None:

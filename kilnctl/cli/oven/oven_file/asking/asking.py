@@ -56,7 +56,7 @@ class Asker(TableAsker):
             return [self._agreeing(path, one) for one in value] if asked else None
         if path == ("dead_man",) and self._watchdog.stands_by:
             kept = {key: one for key, one in value.items() if key != "drops_after"}
-            value = kept | {"zero_drops": True, "drops_after": ""}
+            value = kept | {"write": 1, "zero_drops": True, "drops_after": ""}
         value = {**value, "lamp": self._example_of_lamp()} if path == ("output",) else value
         made = self._value(path, value)
         if path[0] == "device" or (path[0] == "port" and self._modbus):

@@ -34,10 +34,19 @@ RENEWED = (
     "set-point of its own, set that so low that nothing heats."
 )
 STAND_BY = "When it cuts its output so, does that register go back to 0, which means stand-by?"
+TOLD_STAND_BY = (
+    "When it cuts its output so, does that answer go back to the number or word for 0, which is stand-by?"
+)
 STANDS_BY = (
     "Does it go to stand-by then, so that a mode or RUN register reads 0 and must be written again before it "
     "heats? That register is the dead_man, written with every tick and read back; it is no arm."
 )
+TOLD_STANDS_BY = (
+    "Does it go to stand-by then, so that it must be told to run again before it heats, and does one of its "
+    "answers tell which of the two it is? That is the dead_man, sent with every tick and read back; it is no "
+    "arm."
+)
+MODE_IN_AN_ANSWER = "the answers have {}: which of them tells that it runs or stands by?"
 TIME_IN_A_REGISTER = (
     "Has that time a register of its own that takes a shorter one, 10 s or less? It is written before each "
     "heat then, as an arm that the device keeps."
@@ -74,6 +83,10 @@ WITNESS = (
 KEEPS = (
     'Does the board keep this register without power (its list says "stored", "kept", "EEPROM", or so many '
     "writings)?"
+)
+TOLD_KEEPS = (
+    'Does the board keep what this line sets without power (its list says "stored", "kept", "EEPROM", or so '
+    "many writings)?"
 )
 READ_FEEDS = (
     "Is it enough to read it: does any request that the board answers begin the watchdog's time again, "

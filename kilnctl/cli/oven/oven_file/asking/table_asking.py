@@ -13,6 +13,7 @@ from kilnctl.cli.oven.oven_file.asking.ports_here import ports_here
 from kilnctl.cli.oven.oven_file.asking.questions import (
     DECIMALS,
     EXPONENT,
+    MODE_IN_AN_ANSWER,
     OFF_WRITES,
     POWER,
     REGULATES,
@@ -49,7 +50,7 @@ class TableAsker(KeyAsker):
         super().__init__(way, ask, say, taken, ports)
         self._languages = text_language.Languages(ask, say)
         self._fed_by_one_line = False
-        self._watchdog = Watchdog(self._yes, self._key, say)
+        self._watchdog = Watchdog(self._yes, self._key, say, self._languages)
         self._earlier = EarlierWrites()
 
     def _value(self, path: Path, value: Any) -> Any:
@@ -127,7 +128,7 @@ class TableAsker(KeyAsker):
             made |= self._as_before(path, made) if key == "register" else {}
             if path[0] == "device" and key == "address":
                 self._counts(path)
-            if path == ("dead_man",) and key == "register":
+            if path == ("dead_man",) and key in ("register", "field"):
                 self._asked.add(("dead_man", "stored"))
                 if not self._watchdog.stored(made, self._say):
                     return made
@@ -138,11 +139,12 @@ class TableAsker(KeyAsker):
             del made["kind"]
         self._earlier.note(path, made)
         made |= self._power(made) if path == HEATER else {}
-        return made | (
-            self._languages.ask_for(path[-1], "unasked" in made)
-            if speaks
-            else self._languages.read_back(made)
-        )
+        return made | self._in_its_language(path, made, speaks)
+
+    def _in_its_language(self, path: Path, made: dict[str, Any], speaks: bool) -> dict[str, Any]:
+        if speaks:
+            return self._languages.ask_for(path[-1], "unasked" in made)
+        return self._languages.read_back(made) if path[0] == "output" else {}
 
     def _power(self, made: dict[str, Any]) -> dict[str, Any]:
         """Ask whether a heater takes a power; of a text board first which number is full heat."""
@@ -234,12 +236,13 @@ class TableAsker(KeyAsker):
             return str(self._key(path, value))
         written = path[0] in ("output", "dead_man", "arm") and "back" not in path
         names = self._languages.names(device)
+        mode = path[0] == "dead_man" and self._watchdog.stands_by
         while True:
-            name = self._key(path, value if written or value in names else "")
-            if name and (written or name in names):
+            name = self._key(path, value if (written and not mode) or value in names else "")
+            if name and ((written and not mode) or name in names):
                 break
-            self._say(f"the answers have {', '.join(names)}")
+            self._say((MODE_IN_AN_ANSWER if mode else "the answers have {}").format(", ".join(names)))
         if written and not self._languages.tells(device, name):
-            name, counts = self._languages.ask_told(device, name)
+            name, counts = self._languages.ask_told(device, name, path[0] == "output" or mode)
             self._fed_by_one_line = path[0] in ("dead_man", "arm") and not counts
         return str(name)

@@ -5,12 +5,12 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from kilnctl.cli.oven.oven_file.typed_values import read, with_controls
-from kilnctl.config.line_parts import ANY, PART, VALUE, why_no_word, why_not_read, why_not_sent
+from kilnctl.config.line_parts import ANY, COMMAND, PART, VALUE, why_no_word, why_not_read, why_not_sent
 
 Ask = Callable[[str], str]
 Say = Callable[[str], object]
-COMMAND = "_command"
 NOTHING = ("", "-", "none")  # as for keys: - leaves out what Enter leaves out
+SAME_LINE = "no {value} stands in it, so on and off (0) would be the same line: write it where that stands"
 NEEDED = "this one has no default: look in the board's program"
 UNASKED = (
     "# If the line that it sends by itself carries values, write it as it comes, with a name in braces\n"
@@ -70,13 +70,14 @@ class Languages:
         told = self._told.get(device, {"tell": {}, "words": {}})
         return _has_value(told["tell"].get(name, {"send": ""})["send"]) and name not in told["words"]
 
-    def ask_told(self, device: str, name: str) -> tuple[str, bool]:
+    def ask_told(self, device: str, name: str, counts: bool = False) -> tuple[str, bool]:
         """Ask how something is set; return its name there and whether the line has a number or word in it.
 
+        Where it `counts`, it must have one.
         What is set in other words than it answers has a name of its own, and is read back by the first one.
         """
         dotted, told = f"device.{device}", self._told[device]
-        line = ask_told(dotted, name, self._ask, self._say)
+        line = ask_told(dotted, name, self._ask, self._say, counts)
         counts = _has_value(line["send"])
         other = f"{name}{COMMAND}"
         if counts and name not in self.names(device):
@@ -88,6 +89,18 @@ class Languages:
         name = other if other in told["words"] else name
         told["tell"][name] = line
         return name, counts
+
+    def shown_at(self, place: dict[str, Any]) -> dict[str, Any]:
+        """Return where the number or word is read by which something is set; empty where in no answer."""
+        device, set_by = place.get("device", ""), str(place.get("field", ""))
+        field = set_by.removesuffix(COMMAND)
+        shown = self.says(place) and field in self.names(device)
+        return {"device": device, "field": field} if shown else {}
+
+    def says(self, place: dict[str, Any]) -> bool:
+        """True where the line that sets something has a number or word in it."""
+        device, set_by = place.get("device", ""), str(place.get("field", ""))
+        return device in self and _has_value(self._told[device]["tell"].get(set_by, {"send": ""})["send"])
 
     def read_back(self, place: dict[str, Any]) -> dict[str, Any]:
         """Return where an output is read that is set in other words than it answers; empty for any other."""
@@ -157,14 +170,15 @@ def ask_word_table(
     return found
 
 
-def ask_told(dotted: str, name: str, ask: Ask, say: Say) -> dict[str, str]:
-    """Ask how an output or the dead-man is set."""
+def ask_told(dotted: str, name: str, ask: Ask, say: Say, counts: bool = False) -> dict[str, str]:
+    """Ask how an output or the dead-man is set; one that `counts` has its number or word in the line."""
     say(TOLD.format(name=name))
     told: dict[str, str] = {}
     for key, wrong in (("send", why_not_sent), ("reply", why_not_read)):
         while True:
             typed = (_one_line if key == "send" else _lines)(ask(f"{dotted}.tell.{name}.{key}: "))
-            if not (why := wrong(typed) if typed or key == "reply" else NEEDED):
+            same = SAME_LINE if counts and key == "send" and not _has_value(typed) else ""
+            if not (why := wrong(typed) or same if typed or key == "reply" else NEEDED):
                 break
             say(why)
         told |= {key: typed} if typed else {}

@@ -19,8 +19,12 @@ from kilnctl.cli.oven.oven_file.asking.questions import (
     STANDS_BY,
     TIME_IN_A_REGISTER,
     TIMER,
+    TOLD_KEEPS,
+    TOLD_STAND_BY,
+    TOLD_STANDS_BY,
     WRITTEN,
 )
+from kilnctl.cli.oven.oven_file.asking.text_language import Languages
 from kilnctl.cli.oven.oven_file.file_text import Path
 from kilnctl.config.abilities import shorter, too_long
 from kilnctl.units import parse_duration_s
@@ -46,8 +50,14 @@ def said_of_a_time(key: str, answer: Any, timer: bool = False) -> list[str]:
 class Watchdog:
     """The questions about a bench's watchdog; `holds` are the keys of a heater whose own command feeds it."""
 
-    def __init__(self, yes: Yes, key: Key, say: Callable[[str], object] = lambda _line: None) -> None:
-        self._yes, self._key, self._say = yes, key, say
+    def __init__(
+        self,
+        yes: Yes,
+        key: Key,
+        say: Callable[[str], object] = lambda _line: None,
+        languages: Languages | None = None,
+    ) -> None:
+        self._yes, self._key, self._say, self._languages = yes, key, say, languages
         self.holds: Table = {}
         self.stands_by = self.sets_its_time = False
 
@@ -69,8 +79,8 @@ class Watchdog:
                 self._say(f"# So holds is {SHORT}: write that number as the arm that is asked for below.")
                 held, self.sets_its_time = SHORT, True
             self.holds = {"kind": "set-point", "holds": held, "link_loss": "drops"}
-            # A text board tells its mode in a line of its own: the answers there say what is read back.
-            self.stands_by = "register" in example and self._yes(f"output.heater.back: {STANDS_BY}")
+            mode = STANDS_BY if "register" in example else TOLD_STANDS_BY
+            self.stands_by = self._yes(f"output.heater.back: {mode}")
             return self.stands_by
         why = WRITTEN if follows else TIMER if "then" in example else DEAD_MAN
         if (follows and heater.get("link_loss") != "drops") or not self._yes(f"dead_man: {why}"):
@@ -83,9 +93,11 @@ class Watchdog:
 
     def stored(self, made: Table, say: Say) -> bool:
         """Ask whether the board keeps what feeds it; False where it does, and reading does not feed."""
-        if made.get("table") != "holding" or not self._yes(f"dead_man.stored: {KEEPS}"):
+        told = self._languages is not None and self._languages.says(made)
+        keeps = TOLD_KEEPS if told else KEEPS if made.get("table") == "holding" else ""
+        if not keeps or not self._yes(f"dead_man.stored: {keeps}"):
             return True
-        if self._yes(f"dead_man.stored: {READ_FEEDS}"):
+        if self._shown_at(made) and self._yes(f"dead_man.stored: {READ_FEEDS}"):
             made["stored"] = True
             say(IS_READ)
         return bool(made.get("stored"))
@@ -94,10 +106,18 @@ class Watchdog:
         """Ask whether the mode of an instrument that keeps its set-point shows that the heat is dropped."""
         dead_man = file.get("dead_man")
         follows = file["output"]["heater"].get("kind") == "set-point"
-        if not (follows and dead_man) or not (self.stands_by or self._yes(f"output.heater.back: {STAND_BY}")):
+        back = self._shown_at(dead_man) if dead_man and follows else {}
+        asked = TOLD_STAND_BY if "field" in back else STAND_BY
+        if not back or not (self.stands_by or self._yes(f"output.heater.back: {asked}")):
             return {}
         dead_man["zero_drops"] = True
-        return {"back": {key: dead_man[key] for key in ("device", "table", "register") if key in dead_man}}
+        return {"back": back}
+
+    def _shown_at(self, made: Table) -> Table:
+        """Return where what feeds it is read; empty for a text board that tells it in no answer."""
+        if "field" in made:
+            return {} if self._languages is None else self._languages.shown_at(made)
+        return {key: made[key] for key in ("device", "table", "register") if key in made}
 
     def arms(self, one: Callable[[int], Table]) -> Table:
         """Ask what is written once before a heat; `one` asks for a place, {} where off writes it."""

@@ -21,7 +21,7 @@ def test_a_place_that_is_offered_can_stand_in_the_file(number: int, group: str) 
         device = example["device"][place["device"]]
         if device.get("kind") == "text":
             device["ask"][0]["reply"] += f" {{{name}}}"
-            device["tell"][name] = {"send": "x", "reply": "y"}
+            device["tell"][name] = {"send": "x {value}", "reply": "y"}
         example[group][name] = place
         assert loads(written(example), Oven, ConfigError, "oven")
 

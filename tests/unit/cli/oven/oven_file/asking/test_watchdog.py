@@ -2,7 +2,7 @@
 
 import pytest
 
-from kilnctl.cli.oven.oven_file.asking.questions import OWN, RENEWED, TIMER, WRITTEN
+from kilnctl.cli.oven.oven_file.asking.questions import OWN, RENEWED, TIMER, TOLD_STANDS_BY, WRITTEN
 from kilnctl.cli.oven.oven_file.asking.watchdog import Watchdog
 
 
@@ -60,10 +60,10 @@ def test_a_panel_is_asked_what_it_takes_for_a_sign_of_life(link_loss: str, said:
 
 @pytest.mark.parametrize("link_loss", ["holds", "drops"])
 def test_a_set_point_that_must_come_again_is_asked_for_its_time(link_loss: str) -> None:
-    watchdog, asked = person(True, holds="10 s")
+    watchdog, asked = person(True, False, holds="10 s")
     heater = {"kind": "set-point", "link_loss": link_loss}
     assert not watchdog.has_its_own_place({"write": 10}, heater, line_board=False)
-    assert len(asked) == 1
+    assert TOLD_STANDS_BY in asked[1]
     assert watchdog.holds == {"kind": "set-point", "holds": "10 s", "link_loss": "drops"}
 
 

@@ -31,17 +31,37 @@ SAID = {
 }  # fmt: skip
 
 
-def file_of(**said: str) -> tuple[Oven, list[str]]:
-    told, asked = said | SAID, []
+# A text panel of invented make: RUN or STOP in its answer to ST; "stale set-point" after 4 s: it stops.
+TEXT = {
+    "^kind": "7", "park: Is it": "y",
+    r"words\.mode_command": "", r"words\.mode:": "STOP, RUN", r"words\.": "",
+    **{key: SAID[key] for key in ("^name", "^use", "^build", "^power", "^limit", "isolator", "^elements",
+       "heats_to", "switching.kind", r"\.path",
+       r"\.baud", r"process\.low", r"process\.high", r"process\.unit",
+       r"heater\.park", r"heater\.highest", "contactor.*y/n", "lamp.*y/n", r"heater\.holds: Must",
+       r"heater\.back: Does", "^arm: Anything")},
+    "link_loss": "drops", r"holds: $": "4 s", r"line_end": "CR LF",
+    r"ask\.reply.*": "PV {process} SP {heater} ST {mode}",
+    r"tell\.heater\.send": "SP {value}", r"tell\.heater\.reply": "OK", r"dead_man\.field": "mode",
+    r"tell\.mode\.send": "MODE {value}", r"tell\.mode\.reply": "OK", r"dead_man\.write": "1",
+    "cold_junction.*y/n": "n", "^arm: Must": "n",
+}  # fmt: skip
+
+
+def file_of(
+    base: dict[str, object] = SAID, say: list[str] | None = None, **said: str
+) -> tuple[Oven, list[str]]:
+    told, asked = said | base, []
 
     def ask(question: str) -> str:
         asked.append(question)
         assert len(asked) < 120, asked[-5:]
         found = next((one for words, one in told.items() if re.search(words, question)), "")
+        found = next(found, "") if not isinstance(found, str) else found
         return found if found or "y/n" not in question else "n"
 
-    say = lambda _text: None  # noqa: E731
-    text = written(Asker(ask_way(ask, say), ask, say).file())
+    tell = (say if say is not None else []).append
+    text = written(Asker(ask_way(ask, tell), ask, tell).file())
     return loads(text, Oven, ConfigError, "panel"), asked
 
 
@@ -63,3 +83,29 @@ def test_its_mode_is_dead_man_and_read_back_and_a_long_time_is_written_shorter(s
     assert oven.started_by_feeding
     assert [arm.write for arm in oven.arm] == arms
     assert not any("RUN or REMOTE" in question for question in asked)
+
+
+@pytest.mark.parametrize("words", ["", "HALT, GO"], ids=["the same words", "other words in the command"])
+def test_a_text_panel_that_stands_by_is_asked_for_the_answer_that_tells_its_mode(words: str) -> None:
+    asks = {r"ask\.send": iter(["?", ""])}
+    other = {r"words\.mode_command": words}
+    oven, _ = file_of(TEXT | asks | other)
+    heater, dead_man = oven.output.heater, oven.dead_man
+    assert dead_man is not None
+    assert (heater.kind, heater.holds_s, dead_man.drops_after_s, dead_man.zero_drops) == (
+        "set-point", 4.0, 4.0, True,
+    )  # fmt: skip
+    assert heater.back.field == "mode"
+    assert dead_man.field == ("mode_command" if words else "mode")
+    assert oven.started_by_feeding
+
+
+def test_its_line_must_be_able_to_say_stop_and_its_mode_must_be_told() -> None:
+    """A line without {value} is the same for 0: what should stop it would start it."""
+    asks = {r"ask\.send": iter(["?", ""]), r"dead_man\.field": iter(["alive", "mode"])}
+    lines = {r"tell\.mode\.send": iter(["MODE RUN", "MODE {value}"])}
+    heard: list[str] = []
+    oven, _ = file_of(TEXT | asks | lines, say=heard)
+    assert oven.device["micro"].tell["mode"].send == "MODE {value}"
+    assert any("same line" in line for line in heard)
+    assert any("the answers have process, heater, mode" in line for line in heard)
