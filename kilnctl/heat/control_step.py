@@ -19,6 +19,18 @@ def held_or_running(now: HeatState, door_open: bool) -> HeatState:
     return now if now.state == state else now._replace(state=state)
 
 
+def is_cut(before: RunState, now: HeatState, scan: Scan, follows: bool) -> bool:
+    """Return whether all is cut in this tick, and not only the heater told to be off.
+
+    A hand follows the door: a contactor falls at once, not when the dead-man lapses. Where that lapses while
+    the door stands open it is our doing: what follows a cut begins with its arms. And what an instrument that
+    `follows` a set-point puts out by itself, with it parked for a step that waits, only a contactor cuts.
+    """
+    opened = before == "running" and now.state == "held"
+    parked = follows and now.current.kind == "operator" and now.cursor.setpoint_c is None
+    return now.state == "tripped" or opened or bool(scan.contactor_on and (scan.door_open or parked))
+
+
 def control_input(heat: Heat, now: HeatState, scan: Scan, time: TickTime, wanted: bool) -> ControlInput:
     """Return what the control is asked in this tick; `wanted` says whether heat may be."""
     station, request = heat.station, now.request

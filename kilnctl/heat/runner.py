@@ -12,7 +12,15 @@ from typing import TYPE_CHECKING
 from kilnctl.control.time_proportioning import advance_switch, times_of
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.heat import progress, trip_record
-from kilnctl.heat.control_step import NO_OUTPUT, control_input, heeded, held_or_running, lowered_c, nudged
+from kilnctl.heat.control_step import (
+    NO_OUTPUT,
+    control_input,
+    heeded,
+    held_or_running,
+    is_cut,
+    lowered_c,
+    nudged,
+)
 from kilnctl.heat.corrections import corrected
 from kilnctl.heat.heat_state import OFF, Heat, HeatState, acknowledged, at_the_start, noted
 from kilnctl.heat.held_back import HeldBack
@@ -72,6 +80,7 @@ class Runner:
         # Read once: a field of a checked file takes ten times as long to read as one of these.
         oven = heat.station.oven
         self._limit_c, self._ambient_c, self._times = oven.limit_c, oven.ambient_c, times_of(oven.switching)
+        self._follows = oven.output.heater.kind == "set-point"
         self._run_max_c = max(heat.job.profile.peak_c, oven.ambient_c)
 
     # --- the way out comes first ---
@@ -256,10 +265,9 @@ class Runner:
 
     def _act(self, scan: Scan, time: TickTime, good: bool) -> None:
         heat, now = self.heat, self.now
-        station, duty, dither, opened = heat.station, 0.0, now.dither, False
+        station, duty, dither, before = heat.station, 0.0, now.dither, now.state
         if now.state in LIVE:
-            ran, now = now.state == "running", held_or_running(now, scan.door_open is True)
-            opened = ran and now.state == "held"
+            now = held_or_running(now, scan.door_open is True)
         healthy = good and now.state == "running" and not heat.job.record_only
         wanted = healthy and now.cursor.setpoint_c is not None
         if self.others is not dict:
@@ -272,9 +280,7 @@ class Runner:
             duty = nudged(output.duty, dither) if dither else output.duty
         pulses = output.window_s, output.soft_s
         switch, on = advance_switch(self._times, now.switch, duty, time.dt_s, *pulses)
-        if now.state == "tripped" or opened or (scan.door_open and scan.contactor_on):
-            # A hand follows the door: the contactor falls at once, not when the dead-man lapses. And where
-            # that lapses while the door stands open it is our doing: the heat after it begins with its arms.
+        if is_cut(before, now, scan, self._follows):
             now = now._replace(off_read_back=self._cut())
             request, fed = OFF, now.fed and not scan.door_open
         else:

@@ -6,6 +6,7 @@ lowest output of its own ("output low limit"), whatever its set-point: a set-poi
 element fed, stand-by does not. `live_s` is its own truth, in seconds in which the element was fed.
 """
 
+import re
 import threading
 import time
 from dataclasses import dataclass, field
@@ -22,6 +23,7 @@ class Makes:
 
     by: str = "any"  # "any" word (also of "text"), a "write" of whatever place, or the "point" again
     holds_s: float = 2.5
+    contactor: bool = False
 
 
 @dataclass
@@ -47,6 +49,7 @@ class ParkedPanel(Unit):
     def __init__(self, makes: Makes) -> None:
         super().__init__(holding={POINT: 0, MODE: 0}, input={0: 410}, discrete={0: 0})
         self.makes, self.seen = makes, Seen()
+        self.tables["coil"][0], self.tables["holding"][MODE] = 0, int(makes.contactor)
         self.air_c, self.door, self.broken = WARM_C, False, False
         self.stood_by = self.lost_looks = 0
         self._lock = threading.Lock()
@@ -68,9 +71,10 @@ class ParkedPanel(Unit):
         """Let the time pass up to now; the line turns at least every 10 ms."""
         now_s, cells = time.monotonic(), self.tables["holding"]
         dt_s, self._at_s = now_s - self._at_s, now_s
-        if cells[MODE] and now_s - self.heard_s > self.makes.holds_s:
+        if cells[MODE] and not self.makes.contactor and now_s - self.heard_s > self.makes.holds_s:
             cells[MODE], self.stood_by = 0, self.stood_by + 1
         power = max(LEAST, min(1.0, (cells[POINT] - self.air_c) / 3.0)) if cells[MODE] else 0.0
+        power *= self.tables["coil"][0] if self.makes.contactor else 1
         live = power > 0.0
         self.air_c += dt_s * (RISE_K_PER_S * power - (self.air_c - ROOM_C) / LOSES_S)
         self.tables["input"][0], self.tables["discrete"][0] = (
@@ -194,10 +198,21 @@ link_loss = "drops"
 back = { device = "panel", field = "mode" }
 """
 )
+CONTACTOR = """
+[output.contactor]
+device = "panel"
+table = "coil"
+register = 0
+"""
 RENEWED = 'holds = "2.5 s"\n'
 
 
 def file_for(makes: Makes, path: str) -> str:
     """Return the oven file that its maker writes: a set-point that must come again has `holds`."""
     text = (TOLD if makes.by == "text" else FILE).replace("PATH", path)
+    if makes.contactor:  # and no mode: nothing but that can make its element dead
+        text = (
+            re.sub(r"back = .*\n", "", re.sub(r"\[dead_man\].*?(?=\[signal)", "", text, flags=re.S))
+            + CONTACTOR
+        )
     return text + {"point": RENEWED + DOOR, "text": ""}.get(makes.by, DOOR)

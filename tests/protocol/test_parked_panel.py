@@ -68,6 +68,21 @@ def test_nothing_heats_while_hands_are_in_the_oven_and_the_heat_goes_on_after(
     assert panel.stood_by == 0
 
 
+def test_a_contactor_falls_while_hands_are_in_the_oven_of_a_panel_that_is_only_parked(tmp_path: Path) -> None:
+    """It has no mode that stops it: what it puts out by itself only the contactor cuts."""
+    panel = ParkedPanel(Makes(contactor=True))
+    try:
+        hands = Hands(panel)
+        outcome = heat(file_for(panel.makes, panel.line.path), tmp_path, [SOAK, LOAD, SOAK], hands)
+        assert outcome.outcome == "complete"
+        assert panel.seen.live_s(0.0, hands.at_s) > 1.0
+        assert panel.seen.live_s(hands.at_s + SETTLED_S, hands.done_s) == 0.0
+        assert panel.seen.live_s(hands.done_s) > 1.0
+        assert not panel.live
+    finally:
+        panel.close()
+
+
 def test_a_lost_answer_as_the_step_begins_is_no_time_out_of_the_panels_own(
     panel: ParkedPanel, tmp_path: Path
 ) -> None:
