@@ -106,7 +106,9 @@ class Watchdog:
         """Ask whether the mode of an instrument that keeps its set-point shows that the heat is dropped."""
         dead_man = file.get("dead_man")
         follows = file["output"]["heater"].get("kind") == "set-point"
-        back = self._shown_at(dead_man) if dead_man and follows else {}
+        if not (follows and dead_man):
+            return {}
+        back = self._shown_at(dead_man)
         asked = TOLD_STAND_BY if "field" in back else STAND_BY
         if not back or not (self.stands_by or self._yes(f"output.heater.back: {asked}")):
             return {}
