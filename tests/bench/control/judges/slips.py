@@ -41,7 +41,7 @@ class SlidesOut(Module):
 def slip(
     family: str, seed: int, goal: int, model: OvenModel | None, slid: tuple[float, float, float]
 ) -> tuple[float, float, str]:
-    """Return seconds from the slip to the end of the heat, the most that it was too hot (K), what ended it."""
+    """Return seconds from the slip to the end of the heat, the most it was too hot (K), what ended it."""
     share, over_s, after_s = slid
     judge = JudgeOven(family, seed, f"slip {goal}")
     when: dict[str, float] = {}
