@@ -60,6 +60,11 @@ class Place(Strict):
         bit = "" if self.bit is None else f" bit {self.bit}"
         return f"field {self.field}" if self.field else f"{self.table} {self.register_no}{bit}"
 
+    @property
+    def scaled(self) -> bool:
+        """True where the file itself gives a scale."""
+        return self.says("scale")
+
     def says(self, key: str) -> bool:
         """True when the file itself gives a key."""
         return key in self.model_fields_set

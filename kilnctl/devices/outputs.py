@@ -113,7 +113,7 @@ def back_amount(output: "Output", raw: float) -> float | None:
     by_amount = getattr(output, "kind", "switch") in ("duty", "set-point")
     if back is None or not by_amount or back.bits_table or back.bit is not None or back.yes or back.inverted:
         return None
-    return raw * back.scale + back.offset if back.is_float or back.says("scale") else None
+    return raw * back.scale + back.offset if back.is_float or back.scaled else None
 
 
 def off_amount(output: "Output") -> float:

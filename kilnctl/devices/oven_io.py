@@ -183,7 +183,8 @@ class WiredIO(HeatCutter):
         """
         if not (self.oven.started_by_feeding and self._stand_by.looked(self._read_one)):
             return self._put(heater, off_value(heater))
-        self._armed, self._arms_left = False, self.oven.arm
+        if self._armed:  # else what refuses to begin would be armed, and stored, in every tick
+            self._armed, self._arms_left = False, self.oven.arm
         return self._off_one(heater)
 
     def _arm(self) -> bool:

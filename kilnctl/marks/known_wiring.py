@@ -33,8 +33,17 @@ READS = (
     "port_path.py",
     "wiring.py",
 )
-# What a place or a port says of itself beside its keys.
-BESIDE_KEYS = ("bits_table", "registers", "where", "feeds", "is_float", "settings")
+# What a place, a port or an oven says of itself beside its keys.
+BESIDE_KEYS = (
+    "bits_table",
+    "registers",
+    "where",
+    "feeds",
+    "is_float",
+    "scaled",
+    "settings",
+    "started_by_feeding",
+)
 
 
 class KeptWiring:
@@ -56,7 +65,7 @@ def keep(oven: "Oven", text: str) -> None:
 def recall(oven: str, text: str) -> "Oven | None":
     """Return the oven of this very text as it was kept; None where nothing whole was. Never raises.
 
-    It has every value of the oven file and nothing else that an `Oven` has: enough for `HeatCutter`.
+    It has every value of the oven file and of `BESIDE_KEYS`, no more of an `Oven`: enough for `HeatCutter`.
     """
     with contextlib.suppress(OSError, ValueError, RecursionError, KeyError, TypeError, AttributeError):
         proof, _, said = mark_file.text(_path(oven)).partition("\n")

@@ -14,6 +14,7 @@ from kilnctl.devices.emergency_off import off_all
 from kilnctl.errors import ConfigError
 from kilnctl.heat.runner import Runner
 from kilnctl.link.snapshot import Command
+from kilnctl.marks import known_wiring
 from kilnctl.tomlfile import loads
 
 pytestmark = [pytest.mark.real_bytes, pytest.mark.slow]
@@ -139,13 +140,21 @@ def test_an_end_at_a_step_leaves_it_standing_by(panel: ParkedPanel, tmp_path: Pa
     assert panel.seen.live_s(anew_s) > 1.0
 
 
-def test_an_off_past_the_controller_reads_off_at_once(panel: ParkedPanel) -> None:
+@pytest.mark.usefixtures("own_home")
+@pytest.mark.parametrize("kept", [False, True], ids=["read", "kept"])
+def test_an_off_past_the_controller_reads_off_at_once(panel: ParkedPanel, kept: bool) -> None:
     """What is written last is read: a panel that was told to stand by is off with the first round."""
-    oven = loads(file_for(panel.makes, panel.line.path), Oven, ConfigError, "parked")
+    text = file_for(panel.makes, panel.line.path)
+    oven = loads(text, Oven, ConfigError, "parked")
+    if kept:
+        known_wiring.keep(oven, text)
+        found = known_wiring.recall("parked", text)
+        assert found is not None
+        oven = found
     panel.tables["holding"].update({0: 45, 1: 1})
     said: list[str] = []
     began_s = time.monotonic()
-    assert off_all([oven], RealClock(), tell=said.append) == {"parked": True}
+    assert off_all([oven], RealClock(), tell=said.append) == {"parked": True}, said
     took_s = time.monotonic() - began_s
     assert panel.mode == 0
     assert panel.tables["holding"][0] == 0

@@ -250,8 +250,9 @@ def test_a_time_out_that_never_goes_is_acknowledged_a_few_times_and_told(panel) 
         panel.stands = True
         for at_s in range(20):
             oven_io.scan(at_s)
-            oven_io.drive(OFF)
-            assert not oven_io.feed()
+            assert not oven_io.drive(ON)
+            oven_io.drive(OFF)  # as a heat does between two that were refused
+            oven_io.feed()
         assert 1 <= panel.acks <= 5
         assert "the device refuses" in oven_io.refused
         assert not panel.heated
