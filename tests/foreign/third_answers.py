@@ -44,6 +44,7 @@ def third_answers(path: str) -> dict[str, Told]:
             r"contactor\.table": "holding", r"contactor\.register": "1", r"output: ": in_turn("lamp", "", ""),
             r"lamp\.table": "holding", r"lamp\.register": "1", "^dead_man:": "y",
             r"dead_man\.register": "2", r"dead_man\.write": "1", r"dead_man\.then": "0", "drops_after": "5 s",
+            r"dead_man\.shown": "y",
         },
         "power": {
             "^kind": "7", r"\.line_end": "LF", r"\.answer_end": "", r"\.checksum": "none",

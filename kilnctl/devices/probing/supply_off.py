@@ -21,7 +21,8 @@ def still_answer(oven: Oven, read: Callable[[Place], float | DeviceError], clock
             raw = read(place)
             silent = isinstance(raw, DeviceError) and not isinstance(raw, DeviceRefused)
             missed[place.device] = missed[place.device] + 1 if silent else 0
-        if clock.real_s() > give_up_s:
-            return sorted({place.device for place in left})
+        answering = {place.device for place in left if not missed[place.device]}
+        if answering and clock.real_s() > give_up_s:  # a look that waits for a banner is a long one
+            return sorted(answering)
         clock.pause(PAUSE_S)
     return []
