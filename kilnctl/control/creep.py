@@ -14,6 +14,7 @@ from dataclasses import replace
 from kilnctl.control.coast_pi import LongPulse
 from kilnctl.control.pulse import LONGEST_S, REST_K, TOLD_K, Pulse, PulseResponse
 from kilnctl.control.settling import Course
+from kilnctl.model.drying import BOILS_C, STANDS_TO_C
 from kilnctl.model.oven_model import Coasted
 from kilnctl.model.seen_coasts import Climb, coast_s
 
@@ -39,6 +40,9 @@ _LITTLE_K, _SLOPE_SHARE = 8.0, 0.1
 _ITS_OWN = 0.25
 # A glowing oven has a quicker sensor, but none below this share of the longest lag that it showed.
 _SHARE_OF_LONGEST = 0.4
+# A coast that ends where water boils has gone into steam, where it brought less than this share of what heat
+# and slope foresaw: at 100 degC no oven that tempers loses so much. It says nothing of gain, lag and coast.
+_STEAMS = 0.5
 # A warm oven, or one that was disturbed, is looked at for so long before a pulse, until its reading rises by
 # no more (K/s) than this, and than it did so long before, and after the longest time in any case: what
 # follows the cold air of a door is no answer to heat. Over water it stands, so there it has to fall.
@@ -74,6 +78,7 @@ class Creep:
         self.stood_at_c: float | None = None
         self._rests = self._cold = True
         self._looked_s = self._slope_was = self._longest_coast_s = 0.0
+        self._cut_c, self._foreseen_c, self._after_steam = 0.0, -math.inf, False
         self._watched_c = 0.0
         self._coasts: Sequence[Coasted] = ()
         self._climb, self._hides_to_c = Climb(), -math.inf
@@ -123,6 +128,9 @@ class Creep:
             if self._loses and goal_c - course.mean_c < _NEAR_K:
                 self.pulse, self.stuck, self.unlooked = None, True, True
                 return False
+            self._cut_c = course.mean_c
+            if self.shown is not None:
+                self._foreseen_c = pulse.foresees_c(course, self.shown, self.gives)
             pulse.cut(course, self._looks_s(course.mean_c - pulse.from_c < told_k, course))
         return not pulse.looking
 
@@ -161,7 +169,19 @@ class Creep:
         self.unlooked = False
         if course.mean_c < self._hides_to_c:
             return
-        self.stuck = self.shown is not None and shown.rise_k < _LITTLE_K
+        if self._steamed(course):
+            self._after_steam = True
+            return
+        before, little = self.shown, self.shown is not None and shown.rise_k < _LITTLE_K
+        if before is not None and little and self.pulse is not None and self.pulse.stood:
+            # A bath took it all: no reason to give up pulses for a PI, whose integral would rise meanwhile.
+            self.shown = replace(before, hid=True)
+            return
+        if before is not None and self._after_steam:
+            # What went into water or salt before comes with it, and early.
+            shown = _no_better(shown, before, self.gives)
+        self._after_steam = False
+        self.stuck = little
         self.held = max(shown.on_s - shown.stayed_k / max(self.gives, shown.gives), 0.0) / shown.all_s
         if self.stuck:
             if self._pulses == 1 and not self._cold and shown.gives < _ITS_OWN * self.gives:
@@ -179,6 +199,11 @@ class Creep:
         self.lag_s = max(shown.lag_s, _SHARE_OF_LONGEST * self._longest_s)
         course.over(_SLOPE_SHARE * self.lag_s)
 
+    def _steamed(self, course: Course) -> bool:
+        """Return whether a coast that is over has gone into water that boils."""
+        rose_k, foreseen_k = course.mean_c - self._cut_c, self._foreseen_c - self._cut_c
+        return BOILS_C[0] <= course.mean_c <= STANDS_TO_C and rose_k < _STEAMS * foreseen_k
+
     def _enough(self, pulse: Pulse, course: Course, goal_c: float, dt_s: float) -> bool:
         if self.shown is None:
             way_k = goal_c - pulse.from_c
@@ -194,3 +219,13 @@ class Creep:
             return True
         ends_c = pulse.ends_c(course, self.shown, self.gives, caution, self._cold, self._longest_coast_s)
         return ends_c > goal_c - _SHORT_K
+
+
+def _no_better(shown: PulseResponse, before: PulseResponse, gives: float) -> PulseResponse:
+    """Return what a pulse has shown, with no more gain than was known, and no shorter lag and coast."""
+    return replace(
+        shown,
+        gives=min(shown.gives, gives),
+        lag_s=max(shown.lag_s, before.lag_s),
+        coast_s=max(shown.coast_s, before.coast_s),
+    )

@@ -8,6 +8,7 @@ import math
 from dataclasses import dataclass
 
 from kilnctl.control.settling import Course
+from kilnctl.model.drying import BOILS_C, STANDS_TO_C
 
 # A dose that lifted the sensor by less tells nothing.
 TOLD_K = 5.0
@@ -61,7 +62,8 @@ class PulseResponse:
 class Pulse:
     """One pulse from rest and the look at its coast. `shown` is None until the coast is over.
 
-    No coast is over within `late_s` (s), the lag known so far, nor by a stand below `hides_to_c`, over water.
+    No coast is over within `late_s` (s), the lag known so far, nor by a stand below `hides_to_c`, over water;
+    in a cold oven nor by one from where water boils on, where baths melt too.
     In a warm oven, that `falls` by itself, its rise counts from where it has overtaken the fall.
     """
 
@@ -101,7 +103,9 @@ class Pulse:
             self._marked_c, self._still_s, self._rose_s = reads_c, 0.0, self._since_s
         if self._since_s < self._late_s:
             return
-        rests = reads_c > self._hides_to_c and self._still_s > max(_REST_S, _REST_SHARE * self._rose_s)
+        # Over water, and over a bath that melts, it stands while all around is hotter: there it has to fall.
+        hides = reads_c <= self._hides_to_c or (reads_c >= BOILS_C[0] and not self._warm)
+        rests = not hides and self._still_s > max(_REST_S, _REST_SHARE * self._rose_s)
         fallen = self._peak_c - reads_c > REST_K and self._still_s > _REST_S / 2
         if rests or fallen or self._since_s > LONGEST_S:
             self._say(course)
@@ -165,7 +169,16 @@ class Pulse:
         cold = cold and course.slope < _GREW * max(before.gives, gives)
         if self._on_s < before.on_s:
             return by_heat_c if cold else max(by_heat_c, by_slope_c)
-        return min(by_heat_c, by_slope_c) if cold else by_slope_c
+        ends_c = min(by_heat_c, by_slope_c) if cold else by_slope_c
+        if self.from_c <= STANDS_TO_C and course.mean_c >= BOILS_C[0]:
+            # Water may have hidden heat from slope and rise meanwhile; it lifts a dry oven this far.
+            ends_c = max(ends_c, self.from_c + gives * self._on_s)
+        return ends_c
+
+    def foresees_c(self, course: Course, before: PulseResponse, gives: float) -> float:
+        """Return where the sensor should come to if the heat went off now, by heat and by slope the lower."""
+        by_heat_c = self.from_c + max(before.gives, _LEAST_SHARE * gives) * self._on_s
+        return min(by_heat_c, course.mean_c + before.coast_s * max(course.slope, 0.0))
 
     def _say(self, course: Course) -> None:
         assert self._cut_c is not None
