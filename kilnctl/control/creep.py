@@ -70,6 +70,7 @@ class Creep:
         `hidden`: something may stand between element and chamber.
         """
         self._dose_s_per_k, self._hidden, self._pulses = first_s_per_k, hidden, 0
+        self._doses = 1.0
         self.pulse: Pulse | None = None
         self.shown: PulseResponse | None = None
         self.pulsed: LongPulse | None = None
@@ -113,6 +114,7 @@ class Creep:
         told_k = min(TOLD_K, _SHORT_WAY * (goal_c - pulse.from_c))
         if pulse.shown is not None and self.shown is None and pulse.shown.rise_k < told_k:
             self._dose_s_per_k *= _MORE
+            self._doses *= _MORE
             pulse.resume()
         if pulse.shown is not None:
             self._take(pulse.shown, course)
@@ -131,7 +133,8 @@ class Creep:
             self._cut_c = course.mean_c
             if self.shown is not None:
                 self._foreseen_c = pulse.foresees_c(course, self.shown, self.gives)
-            pulse.cut(course, self._looks_s(course.mean_c - pulse.from_c < told_k, course))
+            looks_s = self._looks_s(course.mean_c - pulse.from_c < told_k, course)
+            pulse.cut(course, looks_s, looks_s if self._cold else 0.0)
         return not pulse.looking
 
     def _looks_s(self, deaf: bool, course: Course) -> float:
@@ -141,7 +144,8 @@ class Creep:
         """
         deaf = deaf and self._hidden and self.shown is None
         hides = not self._cold and course.slope * _FIRST_LOOK_S < -TOLD_K
-        return _FIRST_LOOK_S if deaf and not hides else 0.0
+        doses = self._doses if self._cold else 1.0
+        return min(_FIRST_LOOK_S * doses, LONGEST_S) if deaf and not hides else 0.0
 
     def _far_enough(self, goal_c: float) -> bool:
         reads_c = self._climb.reads_c

@@ -75,6 +75,7 @@ class Pulse:
         self.from_c = self._began_c = self._peak_c = self._marked_c = reads_c
         self._on_s = self._all_s = self._area_ks = self._heated_s2 = self._low_s = 0.0
         self._cut_c: float | None = None
+        self._rest_s = _REST_S
         self._cut_slope = self._still_s = self._rose_s = self._since_s = self._peak_area = self._peak_s = 0.0
         self.shown: PulseResponse | None = None
         self.stood, self._stands_s = False, 0.0
@@ -105,7 +106,7 @@ class Pulse:
             return
         # Over water, and over a bath that melts, it stands while all around is hotter: there it has to fall.
         hides = reads_c <= self._hides_to_c or (reads_c >= BOILS_C[0] and not self._warm)
-        rests = not hides and self._still_s > max(_REST_S, _REST_SHARE * self._rose_s)
+        rests = not hides and self._still_s > max(self._rest_s, _REST_SHARE * self._rose_s)
         fallen = self._peak_c - reads_c > REST_K and self._still_s > _REST_S / 2
         if rests or fallen or self._since_s > LONGEST_S:
             self._say(course)
@@ -130,9 +131,10 @@ class Pulse:
         self.stood = self.stood or self._stands_s > _STANDS_S
         return self.stood and course.slope > _LEAVES * gives
 
-    def cut(self, course: Course, at_least_s: float = 0.0) -> None:
-        """Take note that the heat goes off; the look takes `at_least_s`."""
+    def cut(self, course: Course, at_least_s: float = 0.0, rests_s: float = 0.0) -> None:
+        """Take note that the heat goes off; the look takes `at_least_s`, of which it stands for `rests_s`."""
         self._late_s = max(self._late_s, at_least_s)
+        self._rest_s = max(_REST_S, rests_s)
         self._cut_c, self._cut_slope = course.mean_c, course.slope
         self._marked_c = course.mean_c
 

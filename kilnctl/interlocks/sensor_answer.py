@@ -105,7 +105,7 @@ class SensorAnswer:
             state = at_rest(process_c, self._room_c)
             self._moved.begin(process_c, self._asked_s)
         elif seen.dt_s > 0.0:
-            state = advance(self._model, state, seen.duty_asked, self._room_c, seen.dt_s)
+            state = self._heated(state, seen)
         self._state = state
         due_k = sensor_c(state) - self._start_c
         self._from_c = process_c if due_k <= 0.0 or not self._hot else min(self._from_c, process_c)
@@ -118,6 +118,16 @@ class SensorAnswer:
             self._stands.answered(not late, seen.at_s)
             return None
         return self._judge(seen, process_c, rise_k, due_k)
+
+    def _heated(self, state: OvenState, seen: Observation) -> OvenState:
+        """Return the model after the heat asked. Until the reading has moved no pause gives leave for more.
+
+        A controller that waits longer for a late sensor gave one that lies outside half as much heat again.
+        """
+        after = advance(self._model, state, seen.duty_asked, self._room_c, seen.dt_s)
+        deaf = not (self._moved.ever or self._learned or self._again or self._hot)
+        pauses = deaf and seen.duty_asked <= 0.0
+        return state if pauses and sensor_c(after) < sensor_c(state) else after
 
     def _loses_to_c(self, seen: Observation, process_c: float) -> float:
         """Return what the oven loses its heat to: of a warm one the room, where its losses are known."""

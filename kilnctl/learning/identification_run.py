@@ -83,7 +83,8 @@ class LearningState:
 
     `why` says in one sentence why it failed; `coast_k` is the largest rise seen after a cut; `risen_k` what
     the last minutes of full heat brought; `turns_s` the longest that the reading rose on after a cut;
-    `waited` where the sensor was waited for.
+    `waited` where the sensor was waited for, `late_s` for how long until it moved;
+    `cold_c` is where the first heat began.
     """
 
     phase: Phase = "wait"
@@ -102,6 +103,8 @@ class LearningState:
     mark_s: float = 0.0
     risen_k: float = 0.0
     waited: bool = False
+    late_s: float = 0.0
+    cold_c: float = 0.0
     why: str = ""
 
     @property
@@ -144,7 +147,8 @@ def advance_learning(
         case "wait" if state.waited:
             return _answers(state, process_c)
         case "wait":
-            return _enter(state, "heat", process_c) if state.phase_s >= _WAIT_S else state
+            waits = state.phase_s < _WAIT_S
+            return state if waits else _enter(replace(state, cold_c=process_c), "heat", process_c)
         case "heat":
             return _heat(plan, state, process_c)
         case "pulses" | "after":
@@ -204,30 +208,41 @@ def _enter(state: LearningState, phase: Phase, process_c: float) -> LearningStat
 
 
 def _heat(plan: LearningPlan, state: LearningState, process_c: float) -> LearningState:
-    if state.mark_s == 0.0 and state.phase_s >= _NO_HEAT_S:
-        risen_k = (process_c - state.entered_c) * _STALL_S / _NO_HEAT_S
+    # A sensor that was late for a first dose is as late for this heat.
+    no_heat_s = _NO_HEAT_S + (state.late_s if state.pause == 0 else 0.0)
+    if state.mark_s == 0.0 and state.phase_s >= no_heat_s:
+        risen_k = (process_c - state.entered_c) * _STALL_S / no_heat_s
         state = replace(state, mark_c=process_c, mark_s=state.phase_s, risen_k=risen_k)
     if state.mark_s > 0.0 and state.phase_s - state.mark_s >= _STALL_S:
         if process_c - state.mark_c < _STALL_K:
             return _fail(state, _stands(process_c, state.risen_k))
         state = replace(state, mark_c=process_c, mark_s=state.phase_s, risen_k=process_c - state.mark_c)
-    if state.phase_s >= _NO_HEAT_S and process_c - state.entered_c < _NO_HEAT_K:
+    if state.phase_s >= no_heat_s and process_c - state.entered_c < _NO_HEAT_K:
         return _fail(
             state,
             f"no heat: {say_duration(state.phase_s)} of full power lifted the reading by "
             f"{process_c - state.entered_c:.1f} K. Check element, relay and where the sensor sits",
         )
-    deaf = not state.waited and state.pause == 0 and process_c - state.entered_c < _DEAF_K
-    if deaf and state.phase_s >= plan.dose_s:
+    if state.phase_s >= plan.dose_s and _is_late(state, process_c - state.cold_c):
         return _enter(replace(state, waited=True), "wait", process_c)
     if process_c >= plan.pause_at_c(state.pause, state.coast_k):
         return _enter(state, "coast", process_c)
     return state
 
 
+def _is_late(state: LearningState, rise_k: float) -> bool:
+    """Return whether a dose is to be waited for: of a late sensor each, or full heat runs ahead again."""
+    late = _DEAF_K <= rise_k < _ANSWERED_K if state.waited else rise_k < _DEAF_K
+    return state.pause == 0 and late
+
+
 def _answers(state: LearningState, process_c: float) -> LearningState:
-    """Wait for a late sensor: until it has answered, or stands still."""
-    answered = process_c - state.entered_c >= _ANSWERED_K or state.peak_age_s >= _TURNED_S
+    """Wait for a late sensor: until it has answered, or stands still. What has not begun does not stand."""
+    rise_k = process_c - state.entered_c
+    if rise_k < _DEAF_K:
+        state = replace(state, late_s=max(state.late_s, state.phase_s))
+    waits = rise_k < _DEAF_K or state.peak_age_s < _TURNED_S
+    answered = rise_k >= _ANSWERED_K or not waits or state.phase_s >= _LAST_COAST_S
     return _enter(state, "heat", process_c) if answered else state
 
 

@@ -105,3 +105,25 @@ def test_a_pulse_of_two_doses_is_late_by_the_middle_of_its_heat():
         plant.step(float(on))
     assert pulse.shown is not None
     assert pulse.shown.lag_s == pytest.approx(100.0, rel=0.2)
+
+
+@pytest.mark.parametrize("lags_s", [(500.0, 300.0, 100.0), (400.0, 400.0), (700.0, 100.0, 50.0)])
+def test_a_dose_is_looked_at_longer_the_more_has_been_given_without_an_answer(lags_s):
+    """Each was looked at for two minutes, in which so late a sensor shows less than half a kelvin."""
+    plant, given_s = Falling(20.0, 0.0, 0.0, 0.07, lags_s), 0.0
+    first, on = FirstHeat(OVEN), 0.0
+    for t in range(1000):
+        look = ControlInput(
+            at_s=float(t),
+            dt_s=1.0,
+            process_c=plant.reads_c,
+            setpoint_c=218.0,
+            goal_c=218.0,
+            segment_kind="soak",
+            heat_wanted=True,
+            preview=lambda s: 218.0,
+        )
+        on = first.step(look, on)
+        plant.step(on)
+        given_s += on
+    assert given_s < 150.0

@@ -386,3 +386,17 @@ def test_a_warm_oven_held_a_few_kelvins_above_is_no_missing_answer(let_watch):
     out = {"process_c": 56.0, "setpoint_c": 100.0, "duty_asked": 1.0, "ambient_c": 20.0}
     trip = let_watch(SensorAnswer(like, Thresholds.of(like, model)), 300, out)
     assert trip.at_s <= 150.0
+
+
+@pytest.mark.parametrize(("elements", "pulse_s"), [("open", 15.0), (None, 60.0)])
+def test_waiting_for_a_late_sensor_gives_no_leave_for_more_heat(oven, let_watch, elements, pulse_s):
+    """In pauses of ten minutes the model cooled, and the heat went on by half as much."""
+    own = oven.model_copy(update={"elements": elements})
+    heated_s = {}
+    for pause_s in (0.0, 600.0):
+        heats = lambda s, p=pause_s: s % (pulse_s + p) < pulse_s  # noqa: E731
+        change = lambda s, on=heats: {"process_c": 20.0, "duty_asked": float(on(s))}  # noqa: E731
+        trip = let_watch(SensorAnswer(own, Thresholds.of(own)), 20_000, change)
+        assert trip is not None
+        heated_s[pause_s] = sum(heats(float(s)) for s in range(int(trip.at_s)))
+    assert heated_s[600.0] <= 1.1 * heated_s[0.0]

@@ -125,3 +125,19 @@ def test_over_means_off_for_ever():
 def test_a_ceiling_that_is_missing_too_high_or_too_low_is_refused(ceiling_c):
     with pytest.raises(RunRefused, match="tune_ceiling"):
         plan_learning(OVEN.model_copy(update={"tune_ceiling_c": ceiling_c}))
+
+
+def test_what_has_not_begun_to_answer_does_not_stand_still():
+    """A heavy retort: a store and three lags of 900 s in all, 0.07 K for a second of full heat."""
+    state, store_k, seen_k, given_s = LearningState(), 0.0, [0.0, 0.0, 0.0], 0.0
+    for _ in range(6000):
+        state = advance_learning(PLAN, state, round(20.0 + seen_k[-1], 1), 1.0)
+        if seen_k[-1] < 3.0:
+            given_s += state.duty
+        store_k, before_k = store_k + 0.07 * state.duty, store_k
+        for i, lag_s in enumerate((500.0, 300.0, 100.0)):
+            seen_k[i], before_k = seen_k[i] + (before_k - seen_k[i]) / lag_s, seen_k[i]
+        if state.pause > 0 or state.over:
+            break
+    assert state.why == ""
+    assert given_s == pytest.approx(PLAN.dose_s, abs=2)
