@@ -81,12 +81,12 @@ HEATS: dict[str, tuple[Oven, dict[str, Any], str, dict[float, Act], bool]] = {
     "off": (driven(TEMPERING, "pid"), {}, "", {600.0: lambda runner: runner.off("by hand")}, False),
 }
 SEALS = {
-    "pid": "9616787342aab536dc67b6cd428bebdd883618cfee33046a938176ee0465c3f3",
-    "pid, learned": "cc89c4154738adb97eb1528dfe9e0eb1fc51a785348ae510c69921b9dd5e75b0",
-    "model": "03ee9545f21d077d613a5e01f94b06bb01e03ceccbf1917ea8427ab7a9521a4a",
+    "pid": "c659dada35c04a48a7283f1e5438eb0a04f63298e819274ffe665fb16b0a2c7b",
+    "pid, learned": "25f0873e72b85418a6dad1f9ae91236a2e08de8217a3f2a58eb3f68562c97345",
+    "model": "008ae75f6e04f3879a8374a48ee4d33e5be05d6b58a04575fe7350564d777899",
     "model, learned": "0f1218aa79cb14cd1a6473a73e5590a817a7d1e8670e13c3a796f2403f2bbcbc",
-    "a trip": "e40f7cad0689f0907bcb6d1898cff234855918faa4b1a8586c79e4ab51552e93",
-    "off": "4490af2abc6aeefdb527e4a39f29070b99dab8480bb10f850c1ebf4f93ef99ea",
+    "a trip": "fe38c505b529f34fcae364147159c0eadfc0c084b34ae5e89153d2457b28904c",
+    "off": "bcfbdceeaa8ca9700d3117ef2a2c293ab5c681cc66b915c1086dfbad5e36a5f8",
 }
 
 
