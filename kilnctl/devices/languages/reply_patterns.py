@@ -45,6 +45,9 @@ def pattern(
         told = [re.escape(word) for word in (*words.get(field, ()), *open_words)]
         return f"(?P<{field}>{'|'.join(told if field in words else [expression(picture, point), *told])})"
 
-    # A broken sensor's word may stand without what follows the number in its line: its unit, or more.
-    broken = "".join(f"|(?<={re.escape(word)})" for word in open_words if word.isalpha())
+    # A broken sensor's word may stand without what follows the number in its line: its unit, or more. But not
+    # one that a number may end with (-999): that would be a number without its unit.
+    broken = "".join(
+        f"|(?<={re.escape(word)})" for word in open_words if not (word[-1:].isdigit() or word[-1:] in ".,")
+    )
     return with_parts(reply, value, broken)

@@ -18,6 +18,22 @@ def test_the_word_stands_with_and_without_the_rest_of_its_line(came: str) -> Non
     assert match["process"] == "OPEN"
 
 
+@pytest.mark.parametrize("word", ["--- (no sensor)", "n/a", "---", "err 3!"])
+def test_a_word_of_other_signs_stands_without_the_rest_too(word: str) -> None:
+    """A board said `oven = --- (no sensor)` where it says `oven = 412,6 F`: its off was not read back."""
+    match = pattern("oven = {process} F\nheat = {heater}", [word], {"heater": ("off", "on")}).fullmatch(
+        f"oven = {word}\nheat = off"
+    )
+    assert match is not None
+    assert match.groupdict() == {"process": word, "heater": "off"}
+
+
+@pytest.mark.parametrize("word", ["-999", "850", "1."])
+def test_a_word_that_a_number_may_end_with_wants_the_rest(word: str) -> None:
+    assert pattern("OVEN {process} C", [word]).fullmatch(f"OVEN {word} C")
+    assert pattern("OVEN {process} C", [word]).fullmatch(f"OVEN {word}") is None
+
+
 def test_values_behind_it_may_be_missing_too() -> None:
     reply = "OVEN {process} C HEAT {heater} B {board} C\nDONE"
     match = pattern(reply, ["OPEN"], {"heater": ("OFF", "ON")}).fullmatch("OVEN OPEN\nDONE")
