@@ -5,6 +5,7 @@ from typing import ClassVar
 
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, hands_may_be_in, live, near, supply_power
+from kilnctl.interlocks.held_share import HeldShare
 from kilnctl.interlocks.thresholds import UNEXPLAINED_MOST, Thresholds
 from kilnctl.model.drying import BOILS_C, STANDS_TO_C, Boiling
 from kilnctl.model.seen_coasts import coast_s
@@ -98,6 +99,7 @@ class EnergyBalance:
         self._value: float | None = None
         self._usual = self._swing = self._known_s = self._full_s = 0.0
         self._share, self._colder, self._boiling = _Share(), _Colder(), Boiling()
+        self._held = HeldShare()
         self._dried_s, self._lacked, self._whole = math.inf, 0.0, False
         self._below: float | None = None
 
@@ -166,6 +168,7 @@ class EnergyBalance:
         self._colder.see(process_c, self._full_s, seen.dt_s)
         if value is None or seen.scan.door_open or process_c is None or self._dries(seen, process_c, value):
             self._over_s, self._lasts_s, self._value = 0.0, 0.0, value
+            self._held.pause()
             return None
         hands = value < 0.0 and hands_may_be_in(seen)
         if (
@@ -173,9 +176,12 @@ class EnergyBalance:
             and not hands
             and self._share.has_fallen(seen, self._since_s > FIRST_S, COASTING * self._coasting)
         ):
-            left = f"{self._share.left:.0%} of the heat that came before"
-            reason = f"only {left} comes now: part of the element dead, supply, or door ajar"
-            return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="heater pulse")
+            return self._less(self._share.left, "part of the element dead, supply, or door ajar", seen)
+        known = None if hands_may_be_in(seen) else seen.unexplained
+        if self._held.has_fallen(seen.setpoint_c, process_c, seen.duty_asked, known, seen.dt_s):
+            return self._less(
+                self._held.left, "sensor out of place, part of the element dead, door ajar", seen
+            )
         dt_s = seen.dt_s * HANDS if hands else seen.dt_s
         self._lasts_s = self._lasts_s + dt_s if self._lacks(seen) else 0.0
         if self._lasts_s >= LASTING_S and self._since_s > FIRST_S:
@@ -209,6 +215,10 @@ class EnergyBalance:
         self._below = below + (value - below) * min(dt_s / EVER_S, 1.0)
         ever = value > -EVER_WHOLE * self._limit and self._below - value < EVER
         self._whole = value > -WHOLE * self._limit or ever
+
+    def _less(self, left: float, why: str, seen: Observation) -> Trip:
+        reason = f"only {left:.0%} of the heat that came before comes now: {why}"
+        return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="heater pulse")
 
     def _too_much(self, value: float, seen: Observation) -> Trip:
         reason = f"{value:.0%} of full power arrives that nobody asked for: is a relay stuck?"
