@@ -68,7 +68,8 @@ class LinkHealth:
 
     `age_s` since the last whole good exchange of the process sensor and of the heater, the older one;
     `bad_fraction` of the last `answers` exchanges failed, with the devices of sensor, heater and dead-man
-    only: those of 30 s, or 120 where they take longer; `foreign` frames seen that nobody asked for;
+    only: those of 30 s, or 120 where they take longer; `foreign` frames seen that nobody asked for, the
+    last one `foreign_said`;
     `restarts` of boards that say when they start; `greetings`: how often off was sent first, as at the start
     of a heat, because a port or a board was new. `fell`: an instrument went to stand-by with the heat on.
     """
@@ -81,6 +82,7 @@ class LinkHealth:
     answers: int = 0
     greetings: int = 0
     fell: bool = False
+    foreign_said: bytes = b""
 
 
 @value

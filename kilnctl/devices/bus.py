@@ -38,7 +38,7 @@ class Bus:
 
     `openings` counts how often the port was opened: who sees it change sends off and checks identities.
     `foreign` counts the times that bytes were waiting before anything had been asked; where a board `talks`
-    by itself that is no sign of anything.
+    by itself that is no sign of anything. `foreign_said` is what came last so.
     """
 
     def __init__(
@@ -51,6 +51,7 @@ class Bus:
         self.port = port
         self.openings = 0
         self.foreign = 0
+        self.foreign_said = b""
         self._overheard = b""
         self._clock = clock
         self._exclusive = exclusive
@@ -101,6 +102,11 @@ class Bus:
         """Return, once, what came unasked before this exchange: perhaps a board's first words."""
         heard, self._overheard = self._overheard, b""
         return heard
+
+    def strange(self, data: bytes, times: int = 1) -> None:
+        """Count what came though nobody had asked for it."""
+        self.foreign += times
+        self.foreign_said = data
 
     def left_over(self, wait_s: float = LEFT_OVER_S) -> bytes:
         """Return what comes within a moment after an answer that nobody reads. Never raises."""
@@ -169,19 +175,21 @@ class Bus:
         """Wait until the line has been quiet since the last error; strangers on it count as an error."""
         if line.in_waiting and self.talks and self._quiet_from_s is None:
             self._throw_away(line)
+        unasked = line.in_waiting and self._quiet_from_s is None
         if line.in_waiting:
-            self.foreign += self._quiet_from_s is None
             self._quiet_from_s = self._clock.real_s()
         if self._quiet_from_s is None:
             return
         self._throw_away(line)
+        if unasked:
+            self.strange(self._overheard)
         began_s = self._clock.real_s()
         lately = began_s - self._gave_up_s < NEVER_QUIET_S
         give_up_s = began_s + (STILL_TALKS_S if lately else NEVER_QUIET_S)
         while (now_s := self._clock.real_s()) - self._quiet_from_s < QUIET_S:
             if now_s > give_up_s:
                 self._gave_up_s = now_s
-                self.foreign += 1
+                self.strange(self._overheard)
                 if force:
                     break
                 raise BadReply(f"{what}: the line is never quiet; another program or device is talking on it")

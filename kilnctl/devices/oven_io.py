@@ -139,6 +139,7 @@ class WiredIO(HeatCutter):
             misses=max(device.health.misses_in_a_row for device in self._devices.values()),
             bad_fraction=bad / every if every else 0.0,
             foreign=sum(bus.foreign for bus in self._buses.values()),
+            foreign_said=b"".join(bus.foreign_said for bus in self._buses.values()),
             restarts=sum(device.restarts for device in self._devices.values()),
             answers=every,
             greetings=self._greetings,

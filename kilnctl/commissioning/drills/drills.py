@@ -14,6 +14,7 @@ from kilnctl.commissioning.drills.seen_on import comes_on
 from kilnctl.config.abilities import DEAD_MAN_S
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import OvenIO
+from kilnctl.devices.probing.manners import unasked_for
 from kilnctl.interlocks.contract import live
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.permits.dead_man_test import Finding, dead_man
@@ -75,7 +76,7 @@ def bus(bench: DrillRig) -> Finding:
     if scan.heater_live:
         return Finding(False, None, LIVE_WHILE_OFF)
     if scan.link.foreign:
-        return Finding(False, None, f"{scan.link.foreign} frames that nobody asked for")
+        return Finding(False, None, unasked_for(bench.oven, scan.link.foreign_said))
     if no_call := refused_call(bench.oven_io):
         return Finding(False, None, no_call)
     odd = "" if scan.process.good else f"; {scan.process.why}: the cold check tells what would make it right"

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 
 from kilnctl.clock import Clock
 from kilnctl.config.line_parts import ENDS, PART
-from kilnctl.devices.bus import Bus
+from kilnctl.devices.bus import QUIET_S, Bus
 from kilnctl.devices.checksums import tail
 from kilnctl.devices.contact import bits_of
 from kilnctl.devices.device import Raw, WiredDevice
@@ -34,12 +34,12 @@ if TYPE_CHECKING:
     from kilnctl.config.places import Place
     from kilnctl.config.wiring import Written
 
-LONGEST, SHOWN = 240, 80
+LONGEST, SHOWN, MOST_LINES = 240, 80, 30
 AGAIN_S = 0.05  # after which a board that is busy is asked again
 NO_ECHO = "and the line that was sent did not come back, though the file says echoes = true"
 # How boards begin the answer to a command that they do not take (common practice, no single source).
 REFUSES = re.compile(
-    r"\W*(?:\?|(?:err(?:or)?|nac?k|fail(?:ed|ure)?|invalid|illegal|denied|refused|rejected|bad|unknown|what)\b)",
+    r"\W*(?:\?|(?:err(?:or)?|nac?k|fail(?:ed|ure)?|invalid|illegal|denied|refused|rejected|bad|unknown|what|sorry)\b)",
     re.IGNORECASE,
 )
 
@@ -134,10 +134,17 @@ class TextBoard(WiredDevice):
         who = self._device.who
         if not who:
             return None
-        any_line = re.compile(".*")
-        reply = self._exchange(who, lambda line: self._talk(line, who, any_line, False))
-        match = re.search(rf"simulated plant ({number()})$", reply.group(0) if reply else "")
+        said = self._exchange(who, lambda line: self._all_said(line, who))
+        match = re.search(rf"simulated plant ({number()})$", said, re.MULTILINE)
         return float(match[1]) if match else None
+
+    def _all_said(self, line: Line, who: str) -> str:
+        """Return all lines of an answer of which the file does not tell the end: until the line is quiet."""
+        first = self._talk(line, who, re.compile(".*"), False)
+        said, line.timeout = [first.group(0) if first else ""], QUIET_S
+        while len(said) < MOST_LINES and (more := self._line(line)) is not None:
+            said.append(more)
+        return "\n".join(said)
 
     def _ask(self, ask: "Ask", expected: re.Pattern[str], force: bool) -> re.Match[str] | None:
         return self._exchange(ask.send, lambda line: self._talk(line, ask.send, expected, force), force)
@@ -170,7 +177,8 @@ class TextBoard(WiredDevice):
         if self._unasked is not None:
             strange = self._unasked.take(heard)
             calm, self._calm = self._calm, False
-            self._bus.foreign += strange if calm else 0  # after an error it may be a late answer
+            if strange and calm:  # after an error it may be a late answer
+                self._bus.strange(heard, strange)
             if not send and expected is not None:
                 return self._listened(self._unasked, line, expected)
         if expected is None:
@@ -186,7 +194,7 @@ class TextBoard(WiredDevice):
                 self._take_prompt(line, send)
                 raise DeviceRefused(f"{self.name}, {send}: refused: the device answers {got[:SHOWN]!r}")
             for _ in range(expected.pattern.count("\n")):
-                got += "\n" + self._checked(self._read(line, send), send)
+                got += "\n" + self._checked(self._next_line(line, send, got), send)
             match = expected.fullmatch(got)
         except BadReply:
             self.started_anew(send, self._banner.within(got), at_once=False)
@@ -197,6 +205,13 @@ class TextBoard(WiredDevice):
         self._take_prompt(line, send)
         self._calm = True
         return match
+
+    def _next_line(self, line: Line, send: str, before: str) -> str:
+        """Return one more line of an answer. Raises BadReply for none: the board has answered, in fewer."""
+        try:
+            return self._read(line, send)
+        except NoReply:
+            raise BadReply(f"{self.name}, {send}: unexpected reply {before[:SHOWN]!r}") from None
 
     def _send(self, line: Line, send: str) -> None:
         line.write((send + self._checksum(send)).encode("ascii") + self._end)

@@ -1,10 +1,12 @@
 """How a device wants to be spoken to: with a pause between two messages, or as one that talks by itself."""
 
 import json
+import re
 from collections.abc import Callable
 
 from kilnctl.clock import Clock
 from kilnctl.config.device_keys import Device, TextDevice
+from kilnctl.config.oven import Oven
 from kilnctl.errors import DeviceError
 
 PAIRS, TOO_MANY = 3, 2
@@ -12,7 +14,15 @@ PAUSES_S, REST_S = (0.02, 0.05, 0.1, 0.25), 0.3
 LONGEST_GAP_S = 0.1  # as the oven file allows: an off waits for it before each word
 TOO_SLOW = "too long for an off; no heat with this board"
 LISTENS_S = 1.2
-SHOWN = 60
+SHOWN, MOST_SHOWN, LONGEST_SHOWN = 60, 6, 16
+CURES_OF_LINES = (
+    "Where they are the rest of an answer, write them into its reply too, \\n before each; where the board "
+    "says them by itself, write their beginning as unasked; where it says them after its start, as banner"
+)
+CURES_OF_FRAMES = (
+    "Is another master on the line, a second program, or two devices with one address? This computer must be "
+    "alone there"
+)
 
 Hear = Callable[[], DeviceError | None]
 
@@ -56,6 +66,17 @@ def talks(name: str, heard: bytes, device: Device) -> str:
     if isinstance(device, TextDevice):
         return f"{said}. If the board says such lines by itself, write their beginning as unasked."
     return f"{said}: is another master on the line? It must be alone."
+
+
+def unasked_for(oven: Oven, data: bytes) -> str:
+    """Say what came though nobody had asked for it, and what cures that: keys of a text board, else wires."""
+    speaks = any(isinstance(one, TextDevice) for one in oven.device.values())
+    if speaks and re.fullmatch(rb"[\r\n\t -~]+", data):
+        text = data.decode("ascii").strip("\r\n")
+        lines = [repr(one[:SHOWN]) for one in re.split(r"[\r\n]+", text)[-MOST_SHOWN:]]
+        return f"lines that nobody asked for: {', '.join(lines)}. {CURES_OF_LINES}"
+    shown = data[-LONGEST_SHOWN:].hex(" ").upper() or "not kept"
+    return f"frames that nobody asked for, last {shown}. {CURES_OF_FRAMES}"
 
 
 def starts_anew(name: str, heard: bytes) -> str:
