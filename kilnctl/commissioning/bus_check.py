@@ -38,6 +38,8 @@ def check_bus(probe: Probe, person: Person, addresses: Iterable[int] = ADDRESSES
     found += [_as_it_is(person, *one) for one in probe.switches()]
     if not all(f.good for f in found):
         return found
+    if parked := probe.parked_first():
+        person.say(f"  {parked}")
     if not person.key(f"Switch the board's supply off{_which(probe.oven)}, and leave it off. Is it off?"):
         return [*found, Diagnosis("power-up state", False, NOT_CHECKED)]
     if answer := probe.still_answer():

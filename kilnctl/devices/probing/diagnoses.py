@@ -144,11 +144,15 @@ def kept_set_point(raw: float | DeviceError, park: float) -> Diagnosis:
         say = f"The instrument came up with the set-point {raw:g}, which is below park ({park:g}):"
         why = "does the file have its unit and scale? Compare output.heater with the instrument's display"
         return Diagnosis("power-up state", False, f"{say} {why}.")
-    say = f"The instrument came up with the set-point {raw}, not with park ({park:g}), and heats by itself:"
-    why = "it has a lowest set-point of its own, or keeps the last one"
+    shown = raw if isinstance(raw, DeviceError) else f"{raw:g}"
+    where = f"not with park ({park:g}) as before its supply went"
+    say = f"The instrument came up with the set-point {shown}, {where}:"
+    why = "it has a lowest set-point of its own, or comes up with one that it does not store"
     hint = (
-        "Change that in the instrument, or use the set-point register that it does not store. One that it "
-        "always comes up with may be park itself, where it is 40 °C or less and the oven may be as warm"
+        "Nothing tells whether it heats then: if it comes up in stand-by, write the place that shows that "
+        "(its mode, its output) as back of output.heater. If it heats, change that in the instrument. A "
+        "set-point that it always comes up with may be park itself, where it is 40 °C or less and the oven "
+        "may be as warm"
     )
     return Diagnosis("power-up state", False, f"{say} {why}. {hint}.")
 

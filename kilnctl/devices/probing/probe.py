@@ -16,7 +16,6 @@ from kilnctl.devices.device import WiredDevice
 from kilnctl.devices.device_factory import board
 from kilnctl.devices.identity import check_identity
 from kilnctl.devices.languages.modbus import ModbusBoard
-from kilnctl.devices.outputs import off_amount, off_value
 from kilnctl.devices.port import Line, open_line
 from kilnctl.devices.probing.cold_sensors import explain_cold, taken_beside, turned_floats
 from kilnctl.devices.probing.diagnoses import (
@@ -24,7 +23,6 @@ from kilnctl.devices.probing.diagnoses import (
     Diagnosis,
     exchanged,
     judge_power_up,
-    kept_set_point,
     perhaps_there,
     read_so,
     silent_at,
@@ -35,7 +33,7 @@ from kilnctl.devices.probing.echo import echo_on
 from kilnctl.devices.probing.manners import LISTENS_S, needs_gap, starts_anew, talks
 from kilnctl.devices.probing.outputs_seen import heat_seen, number_said, output_seen, shown_amount
 from kilnctl.devices.probing.places_seen import places_seen, who_has
-from kilnctl.devices.probing.set_points import low_set_point, put
+from kilnctl.devices.probing.set_points import low_set_point, other_set_point, parked_first, put
 from kilnctl.devices.probing.settings_search import summed_so, working
 from kilnctl.devices.probing.supply_off import still_answer
 from kilnctl.devices.probing.switches_seen import switches_seen
@@ -290,11 +288,9 @@ class Probe:
     def power_up(self) -> Diagnosis:
         """What are the outputs now? To be asked right after the board got power, before off is sent."""
         heater = self.oven.output.heater
-        if heater.kind == "set-point" and heater.back is None and output_seen(heater, self._raw):
-            return kept_set_point(self._raw(heater), off_value(heater))
+        if other := other_set_point(heater, self._raw):
+            return other
         amount = shown_amount(heater, self._raw)
-        if heater.kind == "set-point" and amount is not None and output_seen(heater, self._raw):
-            return kept_set_point(amount, off_amount(heater))
         both = {"heater": heater, "contactor": self.oven.output.contactor}
         named = {name: output for name, output in both.items() if output is not None}
         give_up_s = self._clock.real_s() + STARTS_S
@@ -312,6 +308,11 @@ class Probe:
         """Give an instrument that regulates by itself a low set-point; return it in words."""
         heater = self.oven.output.heater
         return low_set_point(heater, self.oven.signal.process, self._device[heater.device], self._raw)
+
+    def parked_first(self) -> str:
+        """Park a set-point that is higher; return what a person is told, empty where nothing was to do."""
+        heater = self.oven.output.heater
+        return parked_first(heater, self._device[heater.device], self._raw)
 
     def park(self) -> bool:
         """Write the parked set-point again; True when it was taken."""

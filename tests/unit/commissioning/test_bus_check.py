@@ -30,6 +30,9 @@ class Bench:
     def power_up(self) -> Diagnosis:
         return Diagnosis("power-up state", True, "Every output came up off.")
 
+    def parked_first(self) -> str:
+        return ""
+
     def low_set_point(self) -> str:
         return "1 °C (33.8 °F)"
 
