@@ -9,7 +9,7 @@ from kilnctl.cli.oven.oven_file.asking.heater_kinds import KIND
 from kilnctl.cli.oven.oven_file.asking.how_it_heats import how_it_heats
 from kilnctl.cli.oven.oven_file.asking.key_asking import Ports
 from kilnctl.cli.oven.oven_file.asking.ports_here import ports_here
-from kilnctl.cli.oven.oven_file.asking.questions import IDENTITY, MORE, OFF_TOO
+from kilnctl.cli.oven.oven_file.asking.questions import IDENTITY, MORE, NOW_THE_DEAD_MAN, OFF_TOO
 from kilnctl.cli.oven.oven_file.asking.table_asking import TableAsker
 from kilnctl.cli.oven.oven_file.file_text import Path
 from kilnctl.cli.oven.oven_file.more_places import others, place_of
@@ -46,7 +46,7 @@ class Asker(TableAsker):
         file["output"]["heater"] |= self._watchdog.holds | self._watchdog.mode_read_back(file)
         if file["output"]["heater"].get(KIND) == "pulse":
             self._say(OFF_TOO)
-        return file | self._arms()
+        return file | self._arms(file)
 
     def _part(self, path: Path, value: Any) -> Any:
         if path == ("dead_man",) and not self._has_dead_man(value):
@@ -68,7 +68,7 @@ class Asker(TableAsker):
         line = any(kind_of(device) == "line" for device in self._example["device"].values())
         return self._watchdog.has_its_own_place(example, heater, line)
 
-    def _arms(self) -> dict[str, Any]:
+    def _arms(self, file: dict[str, Any]) -> dict[str, Any]:
         device = self._example["output"]["heater"]["device"]
         kind = kind_of(self._example["device"][device])
 
@@ -76,9 +76,21 @@ class Asker(TableAsker):
             self._asked -= {path for path in self._asked if path[0] == "arm"}
             self._example["arm"] = [arm_like(device, kind, before)]
             made = self._agreeing(("arm",), dict(self._example["arm"][0]))
+            if "dead_man" not in file and self._watchdog.is_mode(made, file["output"]["heater"]):
+                self._fed_by_mode(file, made)
+                return {}
             return {} if self._off_writes(made) else made
 
         return {} if kind == "line" else self._watchdog.arms(one)
+
+    def _fed_by_mode(self, file: dict[str, Any], mode: dict[str, Any]) -> None:
+        """Take an instrument's mode, named as an arm, for its dead-man, which also shows its stand-by."""
+        self._say(NOW_THE_DEAD_MAN)
+        heater = file["output"]["heater"]
+        held = heater.get("holds") or self._key(("dead_man", "drops_after"), "")
+        file["dead_man"] = {**mode, "drops_after": held}
+        self._watchdog.stands_by = True
+        heater |= {"link_loss": "drops"} | self._watchdog.mode_read_back(file)
 
     def _one_more(self, group: str) -> dict[str, Any]:
         """Ask for ports or devices beside those of the example; each is asked for like the first."""

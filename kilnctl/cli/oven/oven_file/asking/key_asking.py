@@ -205,6 +205,12 @@ class KeyAsker:
         same = "register" in arm and all(arm.get(key) == heater.get(key) for key in place)
         return same and arm.get("write") == heater.get("off", 0)
 
+    def _at_back(self, arm: dict[str, Any]) -> bool:
+        """True for an arm at the place that reads whether an instrument runs, where no dead-man is named."""
+        back = self._answered.get(("output", "heater"), {}).get("back", {})
+        same = all(arm.get(key) == back.get(key) for key in ("device", "table", "register"))
+        return "register" in arm and same and ("dead_man",) not in self._answered
+
     def _place_of(self, path: Path) -> dict[str, Any]:
         """Return the table of the example itself, to be added to."""
         table: Any = self._example

@@ -46,6 +46,11 @@ TOLD_STANDS_BY = (
     "answers tell which of the two it is? That is the dead_man, sent with every tick and read back; it is no "
     "arm."
 )
+MODE_ONCE_ARMED = (
+    "When the line is silent for its time, does what was just named go back to 0 by itself, as a mode or RUN "
+    "register does in stand-by? Then it is the dead_man, written with every tick and read back; it is no arm."
+)
+NOW_THE_DEAD_MAN = "# So it is the dead_man, with zero_drops, and back of output.heater; no arm."
 MODE_IN_AN_ANSWER = "the answers have {}: which of them tells that it runs or stands by?"
 TIME_IN_A_REGISTER = (
     "Has that time a register of its own that takes a shorter one, 10 s or less? It is written before each "

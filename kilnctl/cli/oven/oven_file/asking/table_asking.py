@@ -90,6 +90,9 @@ class TableAsker(KeyAsker):
                 self._answered.pop(path)
                 self._say(OFF_WRITES)
                 return made
+            if path == ("arm",) and self._at_back(made):  # the mode of an instrument: it becomes the dead-man
+                self._answered.pop(path)
+                return made
             why = contradiction(self._example, self._answered, path) if whole else ""
             why = WEARS_OUT if path == ("dead_man",) and "write" not in made else why
             if whole:

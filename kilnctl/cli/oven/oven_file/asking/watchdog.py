@@ -11,6 +11,7 @@ from kilnctl.cli.oven.oven_file.asking.questions import (
     DEAD_MAN,
     IS_READ,
     KEEPS,
+    MODE_ONCE_ARMED,
     ONE_MORE_ARM,
     OWN,
     READ_FEEDS,
@@ -71,17 +72,17 @@ class Watchdog:
     def has_its_own_place(self, example: Table, heater: Table, line_board: bool) -> bool:
         """Ask whether a watchdog has a place of its own; the heater's own command may feed it too."""
         follows = heater.get("kind") == "set-point"
-        if "holds" in heater:
+        if "holds" in heater and not follows:
             return self._yes(f"dead_man: {BESIDE}")
-        if follows and self._yes(f"output.heater.holds: {RENEWED}"):
-            held = self._key(("output", "heater", "holds"), "")
+        if follows and ("holds" in heater or self._yes(f"output.heater.holds: {RENEWED}")):
+            held = heater.get("holds") or self._key(("output", "heater", "holds"), "")
             if too_long(parse_duration_s(held)) and self._yes(f"arm: {TIME_IN_A_REGISTER}"):
                 self._say(f"# So holds is {SHORT}: write that number as the arm that is asked for below.")
                 held, self.sets_its_time = SHORT, True
             self.holds = {"kind": "set-point", "holds": held, "link_loss": "drops"}
             mode = STANDS_BY if "register" in example else TOLD_STANDS_BY
             self.stands_by = self._yes(f"output.heater.back: {mode}")
-            return self.stands_by
+            return self.stands_by or ("holds" in heater and self._yes(f"dead_man: {BESIDE}"))
         why = WRITTEN if follows else TIMER if "then" in example else DEAD_MAN
         if (follows and heater.get("link_loss") != "drops") or not self._yes(f"dead_man: {why}"):
             return False
@@ -120,6 +121,15 @@ class Watchdog:
         if "field" in made:
             return {} if self._languages is None else self._languages.shown_at(made)
         return {key: made[key] for key in ("device", "table", "register") if key in made}
+
+    def is_mode(self, arm: Table, heater: Table) -> bool:
+        """True for an arm at the place that shows whether an instrument runs; asked where nothing shows it."""
+        seen_at = self._shown_at(arm)
+        if heater.get("kind") != "set-point" or not seen_at or arm.get("stored") or not arm.get("write"):
+            return False
+        back = heater.get("back")
+        named = isinstance(back, dict) and all(back.get(key) == one for key, one in seen_at.items())
+        return named or self._yes(f"dead_man: {MODE_ONCE_ARMED}")
 
     def arms(self, one: Callable[[int], Table]) -> Table:
         """Ask what is written once before a heat; `one` asks for a place, {} where off writes it."""

@@ -109,3 +109,39 @@ def test_its_line_must_be_able_to_say_stop_and_its_mode_must_be_told() -> None:
     assert oven.device["micro"].tell["mode"].send == "MODE {value}"
     assert any("same line" in line for line in heard)
     assert any("the answers have process, heater, mode" in line for line in heard)
+
+
+ARM_OF_MODE = SAID | {
+    r"heater\.holds: Must": "n", "^dead_man: Is there": "n", "^arm: Must": "y", "^arm: Anything": "n",
+    r"arm\.register": "0x410", r"arm\.write": "1", r"arm\.stored": "", r"dead_man\.drops_after": "10 s",
+}  # fmt: skip
+
+
+def test_holds_that_was_named_at_the_heater_leads_to_the_same_questions() -> None:
+    """`holds` typed at "anything else": nobody asked for stand-by, and the mode became an arm."""
+    oven, asked = file_of(**{"heater, anything else": iter(["holds", ""]), r"holds: $": "10 s"})
+    assert oven.started_by_feeding
+    assert oven.output.heater.holds_s == oven.dead_man.drops_after_s == 10.0
+    assert not any("heater.holds: Must" in question for question in asked)
+
+
+def test_an_arm_that_is_the_mode_becomes_the_dead_man() -> None:
+    """Whoever took RUN for something that is written once had no stand-by in his file, and a heat to come."""
+    oven, _ = file_of(ARM_OF_MODE, **{"dead_man: When the line": "y"})
+    assert oven.started_by_feeding
+    assert not oven.arm
+    assert (oven.dead_man.drops_after_s, oven.output.heater.link_loss) == (10.0, "drops")
+
+
+def test_an_arm_at_the_place_that_was_named_as_back_is_the_mode_without_a_question() -> None:
+    """It was refused ("leave the arm out"), and without it nothing of the file ever wrote RUN."""
+    back = {"heater, anything else": iter(["back", ""]), r"back\.register": "0x410", r"back\.table": "holding"}
+    oven, _ = file_of(ARM_OF_MODE, **back)
+    assert oven.started_by_feeding
+    assert not oven.arm
+
+
+def test_an_arm_that_is_no_mode_stays_one() -> None:
+    oven, _ = file_of(ARM_OF_MODE, **{"dead_man: When the line": "n"})
+    assert oven.dead_man is None
+    assert [arm.register_no for arm in oven.arm] == [0x410]
