@@ -25,6 +25,15 @@ OF_A_TIMER = (
     "turn the timer relay's knob to a shorter time, and change the file's {} to it",
     "where it has no shorter one: another timer relay (`kilnctl guide timer-relay`)",
 )
+STAND_BY = (
+    "Has the instrument a mode (RUN, stand-by) that falls back by itself when the line is silent? The file "
+    "does not show it: dead_man writes that register (write = RUN, zero_drops = true), output.heater.back "
+    "reads it, and no arm does. Without them it may stand by unseen, or never be started"
+)
+NOT_STARTED = (
+    "It can be watched and recorded; no heat comes by kilnctl alone: output.heater.back reads whether the "
+    "instrument runs, and nothing of this file writes that."
+)
 CLOSES = (
     "The contactor closes up to {}: once in each switching.window ({:g} s), which kilnctl makes longer where "
     "the oven bears it. Where its maker allows fewer, write a longer one ({} makes {}), and min_off as long: "
@@ -75,7 +84,8 @@ def heating(oven: Oven) -> tuple[str, ...]:
         key = "dead_man.drops_after" if oven.dead_man else "output.heater.holds"
         return (f"It can be watched and recorded, NOT heated: {why}", *shorter(key, oven.timer))
     if oven.has_dead_man:
-        return (f"It can be watched and heated: {_drops(oven)}.", *_late_off(oven))
+        can = f"It can be watched and heated: {_drops(oven)}."
+        return (NOT_STARTED if _nothing_starts_it(oven) else can, *_late_off(oven), *_unseen_stand_by(oven))
     if oven.attended_only:
         return (
             "It can be watched and heated, attended only: the instrument goes on heating when the computer "
@@ -87,6 +97,25 @@ def heating(oven: Oven) -> tuple[str, ...]:
             *WAYS,
         )
     return ("It can be watched and recorded, not heated: no dead-man. The ways are:", *WAYS)
+
+
+def _nothing_starts_it(oven: Oven) -> bool:
+    """True where what shows that an instrument runs could be written, and nothing of the file writes it."""
+    back = oven.output.heater.back
+    if oven.output.heater.kind != "set-point" or back is None or back.table not in ("holding", "coil"):
+        return False
+    written = (*oven.arm, *((oven.dead_man,) if oven.dead_man else ()))
+    amount = back.is_float or back.says("scale")
+    return not amount and all((one.device, one.where) != (back.device, back.where) for one in written)
+
+
+def _unseen_stand_by(oven: Oven) -> tuple[str, ...]:
+    """Return what is asked of an instrument of which nothing shows that it went to stand-by."""
+    heater = oven.output.heater
+    unseen = (
+        heater.back is None or heater.back.is_float or heater.back.says("scale") or _nothing_starts_it(oven)
+    )
+    return (STAND_BY,) if heater.kind == "set-point" and unseen and not oven.started_by_feeding else ()
 
 
 def _late_off(oven: Oven) -> tuple[str, ...]:

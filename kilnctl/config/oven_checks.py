@@ -28,6 +28,7 @@ from kilnctl.config.wiring import (
 )
 from kilnctl.tomlfile import wrong
 
+MOVE = "`kilnctl oven change OVEN output.heater.back` makes the arm that"
 LONGEST_FEED_S = 30  # of the line protocol
 LEAST_STEPS, HIGHEST_STEP_K = 10, 10.0  # of a duty; of a set-point
 READ_ONLY = ("discrete", "input")
@@ -297,8 +298,13 @@ def _one_thing_per_address(places: list[tuple[str, Place]]) -> None:
 def _cure_of_shared(names: set[str]) -> str:
     arms = any(name.startswith("arm.") for name in names)
     if any(name.endswith(".back") for name in names):
-        mode = "a mode that is written for heat is the dead_man, not an arm: leave the arm out"
-        return mode if arms else "one contact is only one of them: leave one out"
+        if arms:
+            return (
+                f"a mode that is written for heat is the dead_man, with zero_drops = true, not an arm: {MOVE}"
+            )
+        if names == {"output.heater.back", "dead_man"}:
+            return "where a 0 there is stand-by, write zero_drops = true in dead_man; else leave one out"
+        return "one contact is only one of them: leave one out"
     if "output.heater" in names and arms:
         return "off writes its number for off before every heat: leave out an arm that writes the same"
     return "one of them is wrong"

@@ -52,3 +52,63 @@ def test_one_that_holds_for_longer_is_refused_and_told_which_key_to_change() -> 
     assert "NOT heated: heat that goes on for 20 s by itself is too long" in refused
     assert "output.heater.holds" in refused
     assert "timer relay" in refused
+
+
+PANEL = """
+name = "panel"
+use = "tempering"
+build = "leaky"
+power = "1000 W"
+limit = "200 C"
+isolator = "red switch"
+switching = { kind = "solid-state" }
+port.p = { path = "/dev/ttyUSB0" }
+device.panel = { port = "p", address = 1 }
+[signal.process]
+device = "panel"
+table = "input"
+register = 0
+unit = "C"
+low = "-20 C"
+high = "400 C"
+[output.heater]
+kind = "set-point"
+device = "panel"
+table = "holding"
+register = 0
+unit = "C"
+park = "0 C"
+link_loss = "drops"
+# MORE
+"""
+BACK = 'back = { device = "panel", table = "holding", register = 1 }\n'
+ARM = '[[arm]]\ndevice = "panel"\ntable = "holding"\nregister = 1\nwrite = 1\n'
+FED = '[dead_man]\ndevice = "panel"\ntable = "holding"\nregister = 1\nwrite = 1\ndrops_after = "5 s"\n'
+
+
+def of_a_panel(more: str) -> list[str]:
+    return list(heating(loads(PANEL.replace("# MORE", more), Oven, ConfigError, "panel")))
+
+
+@pytest.mark.parametrize("more", ["", 'holds = "5 s"', ARM], ids=["bare", "held", "armed"])
+def test_of_a_panel_whose_mode_nothing_shows_it_is_asked_whether_it_has_one(more: str) -> None:
+    """Such a file was "can be watched and heated"; nothing ever wrote RUN, nothing read stand-by."""
+    assert any("stand-by" in line and "dead_man" in line for line in of_a_panel(more))
+
+
+def test_a_mode_that_is_read_and_never_written_is_not_called_heated() -> None:
+    said = of_a_panel(BACK)
+    assert "watched and heated" not in said[0]
+    assert "nothing of this file writes" in " ".join(said)
+
+
+def test_a_panel_that_its_feeding_starts_has_nothing_to_be_asked() -> None:
+    assert len(of_a_panel(f"{BACK}{FED}zero_drops = true\n")) == 1
+
+
+def test_one_place_for_back_and_dead_man_is_cured_by_zero_drops() -> None:
+    """It said "leave one out", of what is right with one key more."""
+    with pytest.raises(ConfigError, match=r"share holding 1 of panel.*zero_drops = true"):
+        of_a_panel(BACK + FED)
+    with pytest.raises(ConfigError, match=r"share holding 1 of panel.*dead_man.*zero_drops"):
+        of_a_panel(BACK + ARM)

@@ -10,6 +10,7 @@ from kilnctl.cli.oven.oven_file.file_text import LISTS, written
 from kilnctl.cli.oven.oven_file.known_keys import no_such_key
 from kilnctl.cli.oven.oven_file.more_keys import LIKE, PLACES, like
 from kilnctl.cli.oven.oven_file.more_places import others, place_of
+from kilnctl.cli.oven.oven_file.moved_arm import moved
 from kilnctl.cli.oven.oven_file.other_kinds import arm_like, kind_of
 from kilnctl.cli.oven.oven_file.register_numbers import OnTheWire, on_the_wire
 from kilnctl.cli.oven.oven_file.templates import meaning
@@ -105,6 +106,7 @@ def _changed(text: str, file: str, key: str | None, ask: Ask, say: Say) -> str:
     while typed or mistakes(text, file):
         try:
             text = _asked(text, file, typed, ask, say) if typed else text
+            text = moved(text, lambda made: mistakes(made, file), ask, say) if typed else text
         except ConfigError as e:
             if typed == key:
                 raise

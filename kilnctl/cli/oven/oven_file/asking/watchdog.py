@@ -123,7 +123,7 @@ class Watchdog:
         return {key: made[key] for key in ("device", "table", "register") if key in made}
 
     def is_mode(self, arm: Table, heater: Table) -> bool:
-        """True for an arm at the place that shows whether an instrument runs; asked where nothing shows it."""
+        """True for an arm that is the mode of an instrument: it stands at its back, or a person says so."""
         seen_at = self._shown_at(arm)
         if heater.get("kind") != "set-point" or not seen_at or arm.get("stored") or not arm.get("write"):
             return False

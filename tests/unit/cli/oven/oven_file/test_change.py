@@ -210,3 +210,54 @@ def test_a_file_with_a_mistake_can_be_mended(file: Path, asked) -> None:
     code, said = asked("bench", "output.lamp.register", answers=("3",))
     assert code == 0, said
     assert load_oven(file).output.lamp.register_no == 3
+
+
+PANEL = """
+name = "panel"
+use = "tempering"
+build = "leaky"
+power = "1000 W"
+limit = "200 C"
+isolator = "red switch"
+switching = { kind = "solid-state" }
+port.p = { path = "/dev/ttyUSB0" }
+device.panel = { port = "p", address = 1 }
+[signal.process]
+device = "panel"
+table = "input"
+register = 0
+unit = "C"
+low = "-20 C"
+high = "400 C"
+[output.heater]
+kind = "set-point"
+device = "panel"
+table = "holding"
+register = 0
+unit = "C"
+park = "0 C"
+link_loss = "drops"
+# MORE
+[[arm]]
+device = "panel"
+table = "holding"
+register = 1
+write = 1  # RUN
+"""
+
+
+@pytest.mark.parametrize("holds", ["8 s", ""])
+def test_a_back_at_the_place_of_an_arm_makes_that_the_dead_man_in_one_step(
+    own_home: Path, asked, holds: str
+) -> None:
+    """Four changes in the right order were needed, each refused for what the next one would cure."""
+    path = own_home / "ovens" / "panel.toml"
+    path.parent.mkdir(exist_ok=True)
+    path.write_text(PANEL.replace("# MORE", f'holds = "{holds}"' if holds else ""), encoding="utf-8")
+    answers = ("holding", "1", "y") if holds else ("holding", "1", "y", "9 s")
+    code, said = asked("panel", "output.heater.back", answers=answers)
+    assert code == 0, said
+    oven = load_oven(path)
+    assert oven.started_by_feeding
+    assert not oven.arm
+    assert (oven.dead_man.write, oven.dead_man.drops_after_s) == (1, 8.0 if holds else 9.0)

@@ -135,7 +135,11 @@ def test_an_arm_that_is_the_mode_becomes_the_dead_man() -> None:
 
 def test_an_arm_at_the_place_that_was_named_as_back_is_the_mode_without_a_question() -> None:
     """It was refused ("leave the arm out"), and without it nothing of the file ever wrote RUN."""
-    back = {"heater, anything else": iter(["back", ""]), r"back\.register": "0x410", r"back\.table": "holding"}
+    back = {
+        "heater, anything else": iter(["back", ""]),
+        r"back\.register": "0x410",
+        r"back\.table": "holding",
+    }
     oven, _ = file_of(ARM_OF_MODE, **back)
     assert oven.started_by_feeding
     assert not oven.arm
