@@ -160,7 +160,8 @@ def prove(
     if not shown_by:
         raise RunRefused(
             f"{oven.name} has neither lamp nor horn to prove that somebody is there: "
-            "confirm it at the computer's own screen and keyboard, not over a network"
+            "confirm it at the computer's own screen and keyboard, not over a network, or give it a lamp "
+            f"(`kilnctl oven change {oven.name} output.lamp`, on this board or on one more)"
         )
     rests_s = rests_to_try_s(oven, shown_by)
     say(what_to_look_at(oven, shown_by, rests_s[0]))

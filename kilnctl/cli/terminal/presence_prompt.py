@@ -21,9 +21,11 @@ def needed_here(oven: Oven) -> str:
         asked = "Heats, resets and steps that heat will ask here for the numbers that"
         return f"{said} {asked} its {shown_by} gives."
     none = (
-        "Without a lamp or a horn in the oven file (output.lamp, on a spare output) nothing heats from here"
+        "Without a lamp or a horn in the oven file nothing heats from here, and the set-up's dead-man test "
+        "and heater pulse stay open: use a text console of this computer or a window at its own seat, or put "
+        "a lamp on a spare output, of this board or of one more"
     )
-    return f"{said} {none}: use a text console of this computer, or a window at its own seat."
+    return f"{said} {none} (`kilnctl oven change {oven.name} output.lamp` asks for either)."
 
 
 def prove_with(oven: Oven, oven_io: OvenIO, clock: Clock) -> Presence:

@@ -11,6 +11,7 @@ from kilnctl.cli.oven.oven_file.known_keys import no_such_key
 from kilnctl.cli.oven.oven_file.more_keys import LIKE, PLACES, like
 from kilnctl.cli.oven.oven_file.more_places import others, place_of
 from kilnctl.cli.oven.oven_file.moved_arm import moved
+from kilnctl.cli.oven.oven_file.one_more_device import at_a_device
 from kilnctl.cli.oven.oven_file.other_kinds import arm_like, kind_of
 from kilnctl.cli.oven.oven_file.register_numbers import OnTheWire, on_the_wire
 from kilnctl.cli.oven.oven_file.templates import meaning
@@ -191,10 +192,13 @@ def _value(key: Key, typed: str, like: Any) -> Any:
 
 def _with_a_table(text: str, file: str, key: Key, begun: dict[str, Any], ask: Ask, say: Say) -> str:
     """Ask for the keys of a table that the file does not have, begun from one like it."""
-    only = len(tomllib.loads(text)["device"]) == 1
+    told = key[0] in ("signal", "output") and len(key) == len(("output", "lamp"))
+    if told:
+        text, begun = at_a_device(text, key, begun, ask)
+    told = told or len(tomllib.loads(text)["device"]) == 1
     made = dict(begun)
     for name, one in begun.items():
-        if name == "device" and only:
+        if name == "device" and told:
             continue
         _explain((*key, name), None, say)
         while True:

@@ -261,3 +261,55 @@ def test_a_back_at_the_place_of_an_arm_makes_that_the_dead_man_in_one_step(
     assert oven.started_by_feeding
     assert not oven.arm
     assert (oven.dead_man.write, oven.dead_man.drops_after_s) == (1, 8.0 if holds else 9.0)
+
+
+TEXT_BOARD = """
+name = "words"
+use = "tempering"
+build = "leaky"
+power = "1000 W"
+limit = "240 C"
+isolator = "red switch"
+switching = { kind = "solid-state" }
+port.p = { path = "/dev/ttyUSB0" }
+[device.box]
+kind = "text"
+port = "p"
+ask = [{ send = "R", reply = "T={process} H={heater}" }]
+tell = { heater = { send = "H {value}", reply = "OK" } }
+[signal.process]
+device = "box"
+field = "process"
+unit = "C"
+low = "-20 C"
+high = "400 C"
+[output.heater]
+device = "box"
+field = "heater"
+"""
+
+
+@pytest.mark.parametrize("what", ["output.lamp", "output.horn", "signal.door_open"])
+def test_a_lamp_may_be_at_one_more_board_which_is_asked_for(own_home: Path, asked, what: str) -> None:
+    """A text board with both outputs taken: only `field` was asked for, and nothing could heat from there."""
+    path = own_home / "ovens" / "words.toml"
+    path.parent.mkdir(exist_ok=True)
+    path.write_text(TEXT_BOARD, encoding="utf-8")
+    table = "discrete" if what.startswith("signal") else "coil"
+    answers = ("spare", "q2", "/dev/ttyUSB1", "19200", "", "4", table, "3")
+    code, said = asked("words", what, answers=answers)
+    assert code == 0, said
+    oven = load_oven(path)
+    place = getattr(getattr(oven, what.partition(".")[0]), what.partition(".")[2])
+    assert (place.device, place.table, place.register_no) == ("spare", table, 3)
+    assert (oven.device["spare"].address, oven.port["q2"].baud) == (4, 19200)
+
+
+def test_a_board_with_lines_of_its_own_shares_its_line_with_none(own_home: Path, asked) -> None:
+    path = own_home / "ovens" / "words.toml"
+    path.parent.mkdir(exist_ok=True)
+    path.write_text(TEXT_BOARD, encoding="utf-8")
+    code, said = asked("words", "output.lamp", answers=("spare", "p"))
+    assert code != 0
+    assert "shares its line with none" in said
+    assert path.read_text(encoding="utf-8") == TEXT_BOARD
