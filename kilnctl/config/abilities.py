@@ -15,7 +15,8 @@ WAYS = (
 TOO_LONG = "heat that goes on for {:g} s by itself is too long, {:g} s at most pass. The ways are:"
 RENEWED = {"duty": "power", "set-point": "set-point"}
 SHORTER = (
-    "set the board's own time shorter, where its list has a place for that, and change the file's {} to it",
+    "set the board's own time shorter, where its list has a place for that, and change the file's {} to it; "
+    "where the board forgets it without power, that place is an arm, written before each heat",
     "where its time is fixed: a timer relay behind it, kept up by edges of a second output (`kilnctl guide "
     'timer-relay`); the file then has its output as "dead_man" with "then", and its time as drops_after',
 )

@@ -34,6 +34,8 @@ ORDERS = {
     "LITTLE-ENDIAN": {"word_order": "low first", "byte_order": "little"},
 }  # fmt: skip
 
+# How lists name a decimal number (IEEE 754) of so many bits.
+FORMATS = {"float": "float32", "real": "float32", "single": "float32", "double": "float64"}
 
 # "low word at the lower address", "most significant word first"
 FIRST_WORD = re.compile(r"(low|least|high|most)\b.*\b(?:first|lower address)", re.IGNORECASE)
@@ -62,6 +64,8 @@ def with_controls(text: str) -> str:
 
 def read(typed: str, like: Any, key: str = "") -> Any:
     """Return what was typed as the kind of value that the example has there. Raises ConfigError."""
+    if key == "format":
+        typed = FORMATS.get(typed.lower(), typed)
     words = isinstance(like, str) or (isinstance(like, list) and like and isinstance(like[0], str))
     if not words and not isinstance(like, float):
         typed = HEXADECIMAL.sub(lambda m: f"0x{m[1] or m[2]}", typed)

@@ -114,7 +114,10 @@ BEFORE_HEAT = (
     "seat, never ssh), or by a lamp on a spare output of any board of the bench, which the oven blinks",
 )
 WILL_NOT_HEAT = "This oven will not heat until:"
-REGULATES = "Is it sent a temperature, which the device then keeps by itself (a set-point)?"
+REGULATES = (
+    "Is it sent a temperature, which the device then keeps by itself (a set-point)? n where it is switched "
+    "on and off, or takes a power."
+)
 ANY_BUILD = (
     "Not known: until it is learned it counts as the lightest (fibre), whose first pulses are the shortest. "
     "So a heavy oven begins slowly, and no set-up step fails for it."

@@ -78,3 +78,11 @@ def test_a_word_of_two_parts_is_said_as_one() -> None:
     assert '"OPEN SHORT"' in said
     assert "comma" in said
     assert understood_as("open_words", read("OPEN, SHORT", ["ERR"], "open_words")) == []
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"), [("float", "float32"), ("REAL", "float32"), ("double", "float64")]
+)
+def test_a_format_is_taken_by_the_name_that_lists_give_it(typed: str, meant: str) -> None:
+    assert read(typed, "int16", "format") == meant
+    assert read(typed, "word", "name") == typed

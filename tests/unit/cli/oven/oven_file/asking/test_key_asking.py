@@ -97,7 +97,7 @@ def test_what_the_line_protocol_says_of_full_heat_is_one_enter_away() -> None:
 
 def test_a_question_mark_is_answered_with_what_the_key_means() -> None:
     """`?` was refused as a temperature."""
-    asked, said, file = questions(1, **{"limit": in_turn("?", "260 C")})
+    asked, said, file = questions(1, **{"limit: ": in_turn("?", "260 C")})
     assert file["limit"] == "260 C"
     assert sum(one.startswith("limit") for one in asked) == 2
     assert any(one.startswith("limit: ") for one in said)
