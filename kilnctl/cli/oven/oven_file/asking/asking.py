@@ -116,6 +116,7 @@ class Asker(TableAsker):
         if free := free_port(ports, devices, kind):
             return free
         self._example["port"][name] = port_like(kind)
+        self._worded |= {name} if kind != "modbus" else set()
         asked = self._example["port"][name] | ({"parity": "none"} if kind == "modbus" else {})
         self._more_ports[name] = self._agreeing(("port", name), asked)
         return name

@@ -46,6 +46,7 @@ class KeyAsker:
         self._told: set[Path] = set()
         self._named: set[Path] = set()
         self._missing: set[str] = set()
+        self._worded: set[str] = set()  # ports of boards with lines of their own
         self._answered: dict[Path, Any] = {}
         self._asked: set[Path] = set()
         self._made: dict[Path, dict[str, Any]] = {}
@@ -241,4 +242,4 @@ class KeyAsker:
         """True where a table stands at a Modbus device, or is a port of the way's own kind, a Modbus one."""
         if "device" in made:
             return kind_of(self._example["device"][made["device"]]) == "modbus"
-        return self._modbus
+        return self._modbus and path[-1] not in self._worded

@@ -37,6 +37,8 @@ from kilnctl.cli.terminal.by_asking import Ask, Say
 from kilnctl.config.port_path import is_network
 
 SERIAL, LANGUAGE = ("baud", "parity", "stop_bits"), ("words", "ask", "tell")
+READ_BACK = (HEATER, ("output", "contactor"))  # what is set and stands in an answer too, by most sheets
+ANSWERS_HAVE = "# the answers have {}"
 MAY_REGULATE = ("network", "text-board")  # ways of which the example has a relay, and some boards a set-point
 SET_POINT = {"unit": "C", "park": "0 C", "highest": "", "link_loss": "drops"}
 
@@ -165,7 +167,7 @@ class TableAsker(KeyAsker):
         if not whole:
             return
         device = made if path[0] == "device" else self._example["device"].get(made.get("device", ""), {})
-        kind = kind_of(device) if path[0] != "port" or self._modbus else "text"
+        kind = kind_of(device) if path[0] != "port" or self._has_registers(path, {}) else "text"
         every = more_keys(path, kind, is_network(str(made.get("path", ""))))
         if path == HEATER:
             every = [KIND, *(key for key in every if goes_with(key, made))]
@@ -240,11 +242,14 @@ class TableAsker(KeyAsker):
         written = path[0] in ("output", "dead_man", "arm") and "back" not in path
         names = self._languages.names(device)
         mode = path[0] == "dead_man" and self._watchdog.stands_by
+        read = mode or not written or path[:-1] in READ_BACK
+        if read and value not in names:
+            self._say(ANSWERS_HAVE.format(", ".join(names)))
         while True:
-            name = self._key(path, value if (written and not mode) or value in names else "")
+            name = self._key(path, value if not read or value in names else "")
             if name and ((written and not mode) or name in names):
                 break
-            self._say((MODE_IN_AN_ANSWER if mode else "the answers have {}").format(", ".join(names)))
+            self._say((MODE_IN_AN_ANSWER if mode else ANSWERS_HAVE).format(", ".join(names)))
         if written and not self._languages.tells(device, name):
             name, counts = self._languages.ask_told(device, name, path[0] == "output" or mode)
             self._fed_by_one_line = path[0] in ("dead_man", "arm") and not counts

@@ -154,3 +154,21 @@ def test_the_first_question_says_where_a_timer_relay_is_asked_for() -> None:
     said: list[str] = []
     ask_way(lambda _question: "5", said.append)
     assert re.search("timer relay .* is asked for in each", " ".join(said))
+
+
+def test_the_port_of_a_text_board_beside_modbus_ones_is_not_asked_for_frames() -> None:
+    answers = {"device: ": in_turn("reader", ""), "device.reader.kind": "text", "ask.send": in_turn("R", "")}
+    asked, _, file = questions(1, **answers, **{"ask.reply": "T={oven}", "port.reader.path": "/dev/ttyUSB5"})
+    assert file["device"]["reader"]["kind"] == "text"
+    assert any(one.startswith("port.reader.baud") for one in asked)
+    assert not [one for one in asked if one.startswith(("port.reader.frames", "port.reader.echoes"))]
+
+
+def test_a_field_is_never_offered_by_a_name_that_no_answer_has() -> None:
+    """`heater` was offered, and Enter made a file of which the output could not be read back."""
+    answers = {"ask.send": in_turn("R", ""), "ask.reply": "{oven} {a}", "process.field": "oven"}
+    answers |= {"tell.a.send": "A {value}", "tell.a.reply": "OK"}
+    asked, said, file = questions(8, **answers, **{"heater.field": "a"})
+    assert "output.heater.field: " in asked
+    assert "# the answers have oven, a" in said
+    assert file["output"]["heater"]["field"] == "a"
