@@ -36,7 +36,10 @@ def advanced(heat: Heat, now: HeatState, process_c: float, dt_s: float) -> HeatS
         cursor = advance(now.profile, before, process_c, part_c, dt_s, reply, segment.soak)
         if reply is not None:
             now = now._replace(reply=None)
-    totals = now.totals.see(now.elapsed_s, process_c, segment.soaked_s(before))
+    credited_s = segment.soaked_s(before)
+    # A soak that is over had its last tick counted.
+    counted = cursor.segment != before.segment or segment.soaked_s(cursor) > credited_s
+    totals = now.totals.see(now.elapsed_s, process_c, credited_s, counted)
     moved = now.moved(part, dose, cursor, totals)
     if cursor.segment == before.segment and not cursor.ending:
         return moved

@@ -13,7 +13,8 @@ from kilnctl.values import value
 class SegmentTotals:
     """One segment as it really went. Times in seconds since the run began, temperatures in degC.
 
-    Overshoot, extremes and rms count from the moment the goal was first touched.
+    Overshoot and rms count from the moment the goal was first touched, and so do the extremes; those of a
+    soak are of the seconds that were counted, whatever came before and in between.
     """
 
     segment: int
@@ -29,20 +30,26 @@ class SegmentTotals:
     from_c: float | None = None
     squares: float = 0.0
     samples: int = 0
+    top_c: float | None = None
 
-    def see(self, at_s: float, process_c: float, credited_s: float) -> "SegmentTotals":
-        """Take one good reading into account; `credited_s` is the soak credit of the segment so far."""
-        goal, reached_s, from_c = self.goal_c, self.reached_s, self.from_c
+    def see(self, at_s: float, process_c: float, credited_s: float, counted: bool) -> "SegmentTotals":
+        """Take one good reading into account.
+
+        `credited_s` is the soak credit of the segment so far, `counted` says whether this reading adds to it.
+        """
+        goal, reached_s, from_c, top_c = self.goal_c, self.reached_s, self.from_c, self.top_c
         min_c, max_c, credit_s = self.min_c, self.max_c, self.soak_credited_s
         squares, samples = self.squares, self.samples
         if reached_s is None and goal is not None and from_c is None:
             from_c = process_c
         if reached_s is None and _touches(process_c, goal, from_c):
-            reached_s, min_c, max_c = at_s, process_c, process_c
+            reached_s = at_s
         if reached_s is not None and goal is not None:
+            top_c = process_c if top_c is None or process_c > top_c else top_c
+            squares, samples = squares + (process_c - goal) ** 2, samples + 1
+        if counted if self.kind == "soak" else reached_s is not None:
             max_c = process_c if max_c is None or process_c > max_c else max_c
             min_c = process_c if min_c is None or process_c < min_c else min_c
-            squares, samples = squares + (process_c - goal) ** 2, samples + 1
         if self.kind == "soak" and credited_s > credit_s:
             credit_s = credited_s
         return SegmentTotals(
@@ -59,13 +66,14 @@ class SegmentTotals:
             from_c,
             squares,
             samples,
+            top_c,
         )
 
     def result(self) -> dict[str, Any]:
         """Return the segment's line of the summary."""
         over = None
-        if self.max_c is not None and self.goal_c is not None and self.kind in ("ramp", "soak"):
-            over = round(self.max_c - self.goal_c, 2)
+        if self.top_c is not None and self.goal_c is not None and self.kind in ("ramp", "soak"):
+            over = round(self.top_c - self.goal_c, 2)
         rms = math.sqrt(self.squares / self.samples) if self.samples and self.kind == "soak" else None
         return {
             "index": self.segment,
@@ -117,13 +125,16 @@ class RunTotals:
             return self
         return self._with_last(replace(self.segments[-1], ended_s=at_s))
 
-    def see(self, at_s: float, process_c: float, credited_s: float) -> "RunTotals":
-        """Take one good reading into account; `credited_s` is the soak credit of the running segment."""
+    def see(self, at_s: float, process_c: float, credited_s: float, counted: bool) -> "RunTotals":
+        """Take one good reading into account; `credited_s` is the soak credit of the running segment.
+
+        `counted` says whether this reading adds to it.
+        """
         peak_c, segments = self.peak_c, self.segments
         if peak_c is None or process_c > peak_c:
             peak_c = process_c
         if segments:
-            segments = (*segments[:-1], segments[-1].see(at_s, process_c, credited_s))
+            segments = (*segments[:-1], segments[-1].see(at_s, process_c, credited_s, counted))
         return RunTotals(peak_c, self.energy_kwh, segments)
 
     def more_energy(self, kwh: float) -> "RunTotals":

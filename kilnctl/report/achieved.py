@@ -18,8 +18,9 @@ STEP_DOWN_K = 10.0
 class Achieved:
     """One segment asked and achieved. Times in seconds, temperatures in degC, None where it does not apply.
 
-    `rate_c_per_h` is the mean over the segment, `soak_s` the credited time, low, high and mean are those of
-    a soak after its goal was touched, `overshoot_k` the highest of a ramp or soak after that, above its goal.
+    `rate_c_per_h` is the mean over the segment, `soak_s` the credited time of a soak, low, high and
+    mean its readings in just that time; `lowest_c` the lowest one since the goal was touched, counted or not,
+    `overshoot_k` the highest of a ramp or soak since then, above its goal.
     `unseen_s` passed between its last sample and the first of the next segment.
     `medium` is what a quench went into.
     """
@@ -41,6 +42,7 @@ class Achieved:
     energy_kwh: float
     unseen_s: float = 0.0
     medium: str = ""
+    lowest_c: float | None = None
 
 
 def counted_s(was: Achieved, period_s: float | None) -> float | None:
@@ -78,7 +80,7 @@ def _one(profile: Profile, index: int, columns: Mapping[str, Column]) -> Achieve
     goal = goal_c(segment)
     sensor_c = sensor_goal_c(segment)  # a spared temper's goal is the part's: the oven is held lower
     reached_c = _reached(process_c, sensor_c) if isinstance(segment, Ramp | Soak) else process_c[:0]
-    held_c = reached_c if isinstance(segment, Soak) else process_c[:0]
+    held_c = _counted(segment, columns)
     return Achieved(
         index=index,
         kind=segment.kind,
@@ -96,6 +98,7 @@ def _one(profile: Profile, index: int, columns: Mapping[str, Column]) -> Achieve
         overshoot_k=_over_k(reached_c, sensor_c),
         energy_kwh=_spent(columns["energy_kwh"]),
         medium=getattr(segment, "medium", ""),
+        lowest_c=_or_none(np.min, reached_c) if isinstance(segment, Soak) else None,
     )
 
 
@@ -128,8 +131,28 @@ def _rate(at_s: Column, process_c: Column) -> float | None:
 def _credited(segment: AnySegment, columns: Mapping[str, Column]) -> float | None:
     if not isinstance(segment, Soak):
         return None
-    values = columns["soak_part_s" if segment.clock == "part" else "soak_oven_s"]
+    values = _credit(segment, columns)
     return 0.0 if np.isnan(values).all() else float(np.nanmax(values))
+
+
+def _credit(soak: Soak, columns: Mapping[str, Column]) -> Column:
+    return columns["soak_part_s" if soak.clock == "part" else "soak_oven_s"]
+
+
+def _counted(segment: AnySegment, columns: Mapping[str, Column]) -> Column:
+    """Return the readings of the seconds that a soak was credited with: those in which its credit rises.
+
+    What a soak begins with, of a heat that was taken up again, was counted there.
+    """
+    if not isinstance(segment, Soak):
+        return np.empty(0)
+    known = ~np.isnan(_credit(segment, columns))
+    credit_s, process_c = _credit(segment, columns)[known], columns["process_c"][known]
+    if len(credit_s) == 0:
+        return credit_s
+    begun_s = max(0.0, credit_s[0] - np.nan_to_num(columns["segment_s"][known][0]))
+    counted_c: Column = process_c[np.diff(credit_s, prepend=begun_s) > 0.0]
+    return counted_c[~np.isnan(counted_c)]
 
 
 def _spent(energy_kwh: Column) -> float:

@@ -132,15 +132,16 @@ def _held(record: Record, parts: tuple[Achieved, ...]) -> str:
     said = []
     for goal, group in groupby(soaks, key=lambda p: goal_c(profile.segments[p.index])):
         same = list(group)
-        low, high = min(p.low_c or 0.0 for p in same), max(p.high_c or 0.0 for p in same)
         credited = _listed(list(dict.fromkeys(spoken(counted_s(p, period_s) or 0.0) for p in same)))
         each = f"{_times(len(same))} for {credited}" if len(same) > 1 else f" for {credited}"
-        said.append(f"{goal:.0f} °C{each}{_range(profile.segments[same[0].index], low, high)}")
+        said.append(f"{goal:.0f} °C{each}{_range(profile.segments[same[0].index], same)}")
     return f": held {_listed(said)}" if said else ""
 
 
-def _range(segment: AnySegment, low_c: float, high_c: float) -> str:
+def _range(segment: AnySegment, same: list[Achieved]) -> str:
     """Return between what the oven was; where it fell out of the band, that such time was not counted."""
-    if isinstance(segment, Soak) and low_c < segment.held_c - segment.band_k - FELL_K:
-        return f"; the oven fell to {low_c:.0f} °C in between, and only time in the band was counted"
+    low_c, high_c = min(p.low_c or 0.0 for p in same), max(p.high_c or 0.0 for p in same)
+    lowest_c = min(low_c if p.lowest_c is None else p.lowest_c for p in same)
+    if isinstance(segment, Soak) and lowest_c < segment.held_c - segment.band_k - FELL_K:
+        return f"; the oven fell to {lowest_c:.0f} °C in between, and only time in the band was counted"
     return f" (oven {low_c:.0f} to {high_c:.0f} °C)"

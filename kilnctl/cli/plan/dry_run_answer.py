@@ -251,7 +251,8 @@ def _point(c: float | None) -> str:
 
 def _segment_line(s: dict[str, Any]) -> str:
     end_s = s["ended_s"] if s["ended_s"] is not None else s["started_s"]
-    over = "" if s["overshoot_k"] is None else f", highest {s['max_c']:.1f} °C ({s['overshoot_k']:+.1f} K)"
+    over_k = s["overshoot_k"]
+    over = "" if over_k is None else f", highest {s['goal_c'] + over_k:.1f} °C ({over_k:+.1f} K)"
     rms = "" if s["rms_error_k"] is None else f", rms {s['rms_error_k']:.2f} K"
     goal = "" if s["goal_c"] is None else f" {_point(s['goal_c'])}"
     took = say_duration(end_s - s["started_s"])

@@ -37,18 +37,24 @@ def test_a_spared_temper_is_measured_where_its_sensor_is_held(book: Logbook) -> 
 
 
 def test_a_soak_that_never_came_near_has_no_extremes(book: Logbook) -> None:
-    _, soak = achieved(_record(book, ruled_run(book, hot_k=-8.0)))
+    run = book.start_run(header(profile=TWO_SEGMENTS, period_s=1.0))
+    book.append(run, [s._replace(soak_oven_s=0.0) for s in temper(hot_k=-8.0)], [])
+    _, soak = achieved(_record(book, run))
     assert (soak.low_c, soak.high_c, soak.mean_c) == (None, None, None)
 
 
 def test_a_step_down_does_not_count_as_overshoot(book: Logbook) -> None:
     """Descending normalise cycles: the next soak begins thirty kelvin above its goal."""
     run = book.start_run(header(profile=TWO_SEGMENTS, period_s=1.0))
-    falling = [s._replace(process_c=max(219.0, 250.0 - 0.05 * i)) for i, s in enumerate(temper()[3960:])]
+    in_band = 540  # the first second at 223 degC
+    falling = [
+        s._replace(process_c=max(219.0, 250.0 - 0.05 * i), soak_oven_s=max(0.0, i + 1.0 - in_band))
+        for i, s in enumerate(temper()[3960:])
+    ]
     book.append(run, falling, [])
     (soak,) = achieved(_record(book, run))
     assert soak.overshoot_k == pytest.approx(1.0)
-    assert soak.high_c == 219.0
+    assert soak.high_c == 223.0
 
 
 def test_a_ramp_that_never_arrived_has_no_overshoot(book: Logbook) -> None:
