@@ -146,9 +146,10 @@ def _drops(oven: Oven) -> str:
 
 
 def watches_calls(oven: Oven) -> bool:
-    """Return whether horn or lamp sit on a board that has a watchdog of its own."""
+    """Return whether horn or lamp sit on a board that has a watchdog of its own: fed, or armed before a heat."""
     dead_man, output = oven.dead_man, oven.output
-    if dead_man is None or oven.timer or oven.started_by_feeding:  # a mode: writing it starts the heat
+    if oven.timer or oven.started_by_feeding:  # a mode: writing it starts the heat
         return False
-    watched = {dead_man.device, *(arm.device for arm in oven.arm)}
+    fed = () if dead_man is None else (dead_man.device,)
+    watched = {*fed, *(arm.device for arm in oven.arm)}
     return any(one is not None and one.device in watched for one in (output.horn, output.lamp))

@@ -299,6 +299,8 @@ class WiredIO(HeatCutter):
             return True
         try:
             self._feed_or_arm_again()
+            if self._for_calls and self.oven.dead_man is None:
+                self._feed_with_off()
             if self._armed:
                 self._hold_contactor()
         except Exception as e:  # as in drive
@@ -306,6 +308,11 @@ class WiredIO(HeatCutter):
             return False
         self.refused, self._called = "", self._for_calls
         return True
+
+    def _feed_with_off(self) -> None:
+        """Of a board that is fed by what is written to its outputs: write them off, once more."""
+        for output in self._heat_outputs:
+            self._devices[output.device].write(output, off_value(output), force=True)
 
     def _hold_contactor(self) -> None:
         """Write the contactor anew where its board is written nothing else and may want to hear something."""
