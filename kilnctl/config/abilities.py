@@ -146,7 +146,7 @@ def _drops(oven: Oven) -> str:
 
 
 def watches_calls(oven: Oven) -> bool:
-    """Return whether horn or lamp sit on a board that has a watchdog of its own: fed, or armed before a heat."""
+    """Return whether horn or lamp sit on a board with a watchdog: one that is fed, or armed before a heat."""
     dead_man, output = oven.dead_man, oven.output
     if oven.timer or oven.started_by_feeding:  # a mode: writing it starts the heat
         return False

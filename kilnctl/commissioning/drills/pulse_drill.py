@@ -5,7 +5,9 @@ from statistics import fmean, median
 
 from kilnctl.commissioning.drills.drill_rig import DrillRig
 from kilnctl.devices.probing.cures import STILL_K
+from kilnctl.devices.probing.diagnoses import Diagnosis
 from kilnctl.devices.probing.pulse_judgement import (
+    NO_FEEDBACK,
     PULSE_MOST_K,
     PULSE_SHARE_LEARNED,
     PULSE_SHARE_TIMED,
@@ -15,7 +17,7 @@ from kilnctl.devices.probing.pulse_judgement import (
     judge_pulse,
 )
 from kilnctl.errors import ConfigError
-from kilnctl.interlocks.contract import live
+from kilnctl.interlocks.contract import Trip, live
 from kilnctl.interlocks.stuck_on import HeatWithoutDemand
 from kilnctl.interlocks.thresholds import IN_SIGHT
 from kilnctl.model.maker_constants import first_guess
@@ -100,7 +102,8 @@ def _heated(bench: DrillRig, due: PulseDue) -> Finding:
             break
         if at_s - bench.oven.tick_s < PULSE_S + WATCH_S <= at_s < longest_s:
             bench.tell(f"nothing yet: elements out of sight are felt late, so {HIDDEN_S / 60:.0f} min in all")
-    rises_k = {name: _rise_k(values) for name, values in readings.items()}
+    seen_by = _rise_k if bench.trip is None else _moved_k
+    rises_k = {name: seen_by(values) for name, values in readings.items()}
     return _judged(bench, rises_k, due, power, drawn_w, seen_on)
 
 
@@ -190,6 +193,11 @@ def _rise_k(values: list[float]) -> float:
     return max((mean - start_c for mean in means), key=abs, default=0.0)
 
 
+def _moved_k(values: list[float]) -> float:
+    """Return the largest move from the first reading: of a pulse cut after a few, no mean tells it."""
+    return max((value - values[0] for value in values), key=abs, default=0.0)
+
+
 def _judged(
     bench: DrillRig,
     rises_k: Mapping[str, float],
@@ -205,13 +213,22 @@ def _judged(
     if gone_s >= GONE_S or (gone_s > 0.0 and finding.kind == "no heat"):
         cut = "" if bench.trip is None else f"{bench.trip.reason}: "
         return Finding(False, value, DROPPED.format(cut, (len(seen_on) * bench.oven.tick_s) - gone_s))
-    if bench.trip is not None and finding.good:
-        return Finding(False, value, f"{bench.trip.reason}{_or_other_contact(bench)}")
-    also = "" if bench.trip is None else f" (heat was cut: {bench.trip.reason})"
+    if bench.trip is not None:
+        return Finding(False, value, _cut_by(bench, bench.trip, finding, value))
     if finding.good and drawn_w:
         draws = judge_power(median(drawn_w), bench.oven.power_w)
         return Finding(draws.good, value, f"{finding.say} By its current {draws.say}.")
-    return Finding(finding.good, value, f"{finding.say}{also}")
+    return Finding(finding.good, value, finding.say)
+
+
+def _cut_by(bench: DrillRig, trip: Trip, finding: Diagnosis, rise_k: float) -> str:
+    """Say what has cut the pulse, before all else. A rise that was cut short proves no missing heat."""
+    contact_says_none = finding.kind == "no heat" and NO_FEEDBACK in finding.say
+    said = f"{trip.reason}{_or_other_contact(bench)}"
+    if finding.kind in ("crossed", "reversed") or contact_says_none:
+        return f"{said}. {finding.say}"
+    moved = f"risen by {rise_k:.1f} K" if rise_k >= 0.0 else f"fallen by {-rise_k:.1f} K"
+    return f"{said}; {bench.oven.name} had {moved} until the heat was cut"
 
 
 def _on(scan: Scan) -> list[bool]:

@@ -28,6 +28,7 @@ TOO_MUCH = (
     "First see whether the module is set to the sensor's type, then look at unit and scale. If they are "
     "right, are `measured` and `elements`? A learned oven: has it changed?"
 )
+NO_FEEDBACK = "The feedback shows no power at the element"
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +110,7 @@ def _no_heat(heated: str, own_k: float, due: PulseDue, heater_live: bool | None)
         said = f"{heated} was heated."
     if heater_live is False:
         return (
-            f"{said} The feedback shows no power at the element: relay, fuse, door switch or coil number; or "
+            f"{said} {NO_FEEDBACK}: relay, fuse, door switch or coil number; or "
             "the element is wired to the relay's normally closed contact."
         )
     if heater_live:

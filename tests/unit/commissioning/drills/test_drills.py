@@ -401,3 +401,31 @@ def test_a_board_that_drops_its_output_in_the_pulse_is_not_said_to_have_power(sh
     assert "the element has power" not in found.line.lower()
     assert "dropped its output by itself after about 5 s while heat was asked for" in found.line, found.line
     assert "holds" in found.line
+
+
+@pytest.mark.parametrize("at_s", [0, 4, 25])
+def test_a_pulse_that_an_interlock_cuts_early_tells_why_and_what_the_sensor_really_did(at_s):
+    """The reading ran away by 5.4 K/s: "rose by 0.0 K ... coil number off by one?" came before the reason."""
+    oven = load_oven(home.bundled("ovens") / "tempering-oven.toml")
+    clock, seen_c = VirtualClock(), []
+
+    class RunsAway(VirtualIO):
+        since_s = None
+
+        def scan(self, now_s):
+            scan = super().scan(now_s)
+            if scan.heat_on and self.since_s is None:
+                self.since_s, seen_c[:] = now_s, seen_c[-1:]
+            gone_s = 0.0 if self.since_s is None else max(0.0, now_s - self.since_s - at_s)
+            value = scan.process.value + 8.0 * gone_s
+            if scan.heat_on or self.since_s is None:
+                seen_c.append(value)
+            return replace(scan, process=replace(scan.process, value=value))
+
+    found = drills.run("pulse", oven, RunsAway(oven, Board(ovens.tempering_oven(3), seed=3), clock), clock)
+    assert not found.passed
+    assert "coil number" not in found.line
+    assert "at least were expected" not in found.line
+    assert found.line.partition(";")[0].endswith("K/s"), found.line
+    assert found.value == pytest.approx(max(seen_c) - seen_c[0], abs=1.5)
+    assert f"risen by {found.value:.1f} K" in found.line
