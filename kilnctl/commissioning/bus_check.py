@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 from kilnctl.commissioning.operator import Person
+from kilnctl.config.abilities import DEAD_MAN_S
 from kilnctl.config.device_keys import ModbusDevice
 from kilnctl.config.oven import Oven
 from kilnctl.config.port_path import is_network
@@ -13,6 +14,25 @@ NOT_CHECKED = "The state after power-up was not checked."
 NEVER_OFF = (
     "{} still answers: its supply was never off. Where its data line feeds it too (USB), pull that plug as "
     "well, and plug it in again when the supply is on; then do this step again."
+)
+RESTORES = (
+    "They were off before, so this look cannot tell what follows a power cut in a heat. By the board's list, "
+    "are its outputs off whatever they were, after its supply comes back? n: they are as they were last "
+    "written, or nobody knows."
+)
+BEHIND_A_TIMER = (
+    "After a power cut in a heat the output may come back on. Only the timer relay, which nobody feeds "
+    "then, stands before the heat until kilnctl is there again: the drop test and the dead-man test prove it."
+)
+DROPS_ANEW = (
+    f"Does the board's own watchdog, which it keeps without power, drop them by itself after that, within "
+    f"{DEAD_MAN_S:.0f} s, though nothing is written?"
+)
+DROPPED_ANEW = "After a power cut its outputs may come back on; its own watchdog drops them again."
+HEATS_BY_ITSELF = (
+    "After a power cut in a heat the heat may come back with the supply, and nothing switches it off until "
+    "kilnctl is there again: set the board so that its outputs come up off, or put a timer relay behind it "
+    "(`kilnctl guide timer-relay`)."
 )
 NO_SET_POINT = "Does it show no set-point at all, as in stand-by?"
 LATER = (
@@ -48,13 +68,34 @@ def check_bus(probe: Probe, person: Person, addresses: Iterable[int] = ADDRESSES
         )
     if not person.key("Wait five seconds, then switch the supply on again. Done?"):
         return [*found, Diagnosis("power-up state", False, NOT_CHECKED)]
-    found += _told([probe.power_up()], person)
-    if found[-1].good and (low := probe.low_set_point()):
-        found += _shown(probe, person, low)
+    found += _came_up(probe, person)
     if not _has_addresses(probe.oven):
         return found
     person.say("  Looking for other devices at the first addresses; this takes some seconds.")
     return found + _told(probe.strangers(addresses), person)
+
+
+def _came_up(probe: Probe, person: Person) -> list[Diagnosis]:
+    """Look at the outputs after power-up, and what an instrument makes of a set-point."""
+    found = _told([probe.power_up()], person)
+    if found[-1].good and probe.oven.output.heater.kind != "set-point":
+        found += _restored(probe.oven, person)
+    if found[-1].good and (low := probe.low_set_point()):
+        found += _shown(probe, person, low)
+    return found
+
+
+def _restored(oven: Oven, person: Person) -> list[Diagnosis]:
+    """Ask what follows a power cut with the heat on: outputs that were off come up off at any board."""
+    if person.key(RESTORES):
+        return []
+    if oven.timer:
+        found = Diagnosis("power-up state", True, BEHIND_A_TIMER)
+    elif oven.has_dead_man and person.key(DROPS_ANEW):
+        found = Diagnosis("power-up state", True, DROPPED_ANEW)
+    else:
+        found = Diagnosis("power-up state", False, HEATS_BY_ITSELF)
+    return _told([found], person)
 
 
 def _which(oven: Oven) -> str:

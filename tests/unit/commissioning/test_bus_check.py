@@ -122,3 +122,47 @@ def test_a_board_that_goes_on_answering_was_never_off() -> None:
     assert not found.good
     assert "relays still answers: its supply was never off" in found.say
     assert "USB" in found.say
+
+
+TIMER = load_oven(bundled("ovens") / "tempering-oven.toml")
+assert TIMER.dead_man is not None
+TIMER = TIMER.model_copy(update={"dead_man": TIMER.dead_man.model_copy(update={"then": 0, "shown": False})})
+
+
+@pytest.mark.parametrize(
+    ("timer", "restores", "drops", "good", "word"),
+    [
+        (False, False, None, True, ""),
+        (False, True, False, False, "come back with the supply"),
+        (False, True, True, True, "drops them again"),
+        (True, True, None, True, "Only the timer relay"),
+    ],
+)
+def test_outputs_that_were_off_before_prove_nothing_of_a_board_that_restores_them(
+    timer: bool, restores: bool, drops: bool | None, good: bool, word: str
+) -> None:
+    """The look after power-up could not fail: the outputs were off before, and restored so."""
+    bench, answers = Bench(), {"off whatever": not restores}
+    if timer:
+        bench.oven = TIMER
+        assert bench.oven.timer
+    person = Answers(**answers, **({} if drops is None else {"by itself after that": drops}))
+    found = check_bus(bench, person)
+    assert all(one.good for one in found) is good
+    assert word in " ".join(person.said)
+
+
+def test_what_came_up_on_is_wrong_whatever_the_list_says() -> None:
+    class On(Bench):
+        def power_up(self) -> Diagnosis:
+            return Diagnosis("power-up state", False, "heater came up ON.")
+
+    asked: list[str] = []
+
+    class Hears(Looks):
+        def key(self, question: str) -> bool:
+            asked.append(question)
+            return True
+
+    check_bus(On(), Hears())
+    assert not [question for question in asked if "whatever" in question]
