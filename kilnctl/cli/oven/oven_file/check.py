@@ -9,6 +9,7 @@ from kilnctl.cli.terminal.presence_prompt import needed_here
 from kilnctl.cli.terminal.tell import tell
 from kilnctl.config.abilities import closes, heating
 from kilnctl.config.oven import Oven, find_oven
+from kilnctl.config.places import Place, Switch
 from kilnctl.config.wear import worn
 from kilnctl.config.wiring import Temperature
 from kilnctl.interlocks import not_checked
@@ -35,12 +36,7 @@ def report(oven: Oven, typed: str) -> Iterator[str]:
     can, *ways = heating(oven)
     yield from ("", can, *(f"  - {way}" for way in ways), "", "It is wired like this:")
     for name, place in oven.wired():
-        means = (
-            f", {say_point(place.low_c)} to {say_point(place.high_c)}"
-            if isinstance(place, Temperature)
-            else ""
-        )
-        yield f"  {name}: {place.device}, {place.where}{means}"
+        yield f"  {name}: {place.device}, {place.where}{_means(place)}"
     if sent := list(what_is_sent(oven)):
         yield from ("", "What it sends, to be laid beside the examples of the device's own sheet:")
         yield from (f"  {line}" for line in sent)
@@ -58,6 +54,15 @@ def report(oven: Oven, typed: str) -> Iterator[str]:
     if here := needed_here(oven):
         yield from ("", f"! {here}")
     yield from ("", _next(oven, typed))
+
+
+def _means(place: Place) -> str:
+    """Say which temperatures are plausible, and which level of a contact means yes."""
+    if isinstance(place, Temperature):
+        return f", {say_point(place.low_c)} to {say_point(place.high_c)}"
+    if not isinstance(place, Switch) or place.yes:
+        return ""
+    return ", 0 means yes (inverted)" if place.inverted else ", 1 means yes"
 
 
 def _unseen_from_afar(oven: Oven) -> tuple[str, ...]:

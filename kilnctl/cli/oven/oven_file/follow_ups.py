@@ -49,6 +49,8 @@ def follow_ups(path: tuple[str, ...], key: str, made: Made, modbus: bool) -> lis
         scaled = path[0] == "signal" and key == "field" and path[-1] not in SWITCHES
         return [FollowUp("scale", 1.0, 1.0)] if scaled else []
     match path[0]:
+        case _ if path[-1] == "back":
+            return _of_a_place(path, key, made)
         case "port":
             return _of_a_port(key, made)
         case "output":
@@ -119,6 +121,19 @@ def _of_a_port(key: str, made: Made) -> list[FollowUp]:
 
 
 def _of_an_output(path: tuple[str, ...], key: str, made: Made) -> list[FollowUp]:
+    if key == "register" and path == ("output", "heater") and _is_written(made):
+        return [FollowUp("multiple", False, False), *_of_a_number(path, key, made)]
+    return _of_a_number(path, key, made)
+
+
+def _is_written(made: Made) -> bool:
+    """False for a coil that is to take an amount: that is told to be none."""
+    return made.get("table") == "holding" or (
+        made.get("table") == "coil" and made.get("kind") not in BY_AMOUNT
+    )
+
+
+def _of_a_number(path: tuple[str, ...], key: str, made: Made) -> list[FollowUp]:
     if key == "register" and len(path) == len(("output", "heater")) and made.get("kind") not in BY_AMOUNT:
         shared = made.get("table") == "holding" and made.get("kind") != "pulse"
         return [*([FollowUp("bit", 0, None, True)] if shared else []), FollowUp("on", 1, 1)]

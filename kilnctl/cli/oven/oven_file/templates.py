@@ -34,6 +34,7 @@ WAYS = (
 )
 MOST_KEYS = 3  # a row that tells more keys tells none of them
 BY_ITS_TABLE = ("kind",)  # a device has one and a heater another, and a page has one row for it
+TIMERS_CONTACT = ("dead_man", "back")  # its page tells of the heater's
 OF_WHAT = re.compile(r"(?:Modbus|of an? ).{0,30}")  # which devices or heaters it is told of
 POINTER = re.compile(r"\bsee `kilnctl guide ([\w-]+)`")
 # Which parts of the page "oven-file" tell the keys of a table of the file.
@@ -59,7 +60,7 @@ def meaning(path: tuple[str, ...], topic: str) -> str:
     The page of the way of connecting says it most nearly, then the page of all keys.
     """
     near = _told(topic, "").get(path[-1], "") if topic and path[-1] not in BY_ITS_TABLE else ""
-    if near and path[0] in _HEADINGS and path[0] != "arm":
+    if near and path[0] in _HEADINGS and path[0] != "arm" and path != TIMERS_CONTACT:
         return near
     found = ""
     headings = _HEADINGS.get(path[0], ("The oven",))

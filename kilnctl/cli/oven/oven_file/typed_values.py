@@ -19,6 +19,7 @@ def shown(value: Any) -> str:
 
 HEXADECIMAL = re.compile(r"(?<![\w.])(?:(\d[\dA-Fa-f]*)[hH]|(\d[\dA-F]*[A-F][\dA-F]*))(?![\w.])")
 WRITTEN = ("on", "off", "reads_on", "reads_off", "write", "then", "counts_to")
+FUNCTIONS = {False: "5 and 6", True: "15 and 16"}  # what `multiple` is, in a list's own words
 WHOLE_WORDS = ("open_words", "busy_words")
 CONTROLS = {"STX": "\x02", "ETX": "\x03", "EOT": "\x04", "CR": "\r", "ESC": "\x1b"}
 SHARE = re.compile(r"(?:1 ?)?[/÷] ?(\d+)")
@@ -57,6 +58,14 @@ def understood_as(key: str, answer: Any) -> list[str]:
     return ["# understood: " + ", then ".join(f'"{word}"' for word in answer) + "; a comma parts two words"]
 
 
+def functions(typed: str) -> bool | None:
+    """Return whether a board wants functions 15 and 16, by those that its list has; None for other words."""
+    numbers = {int(one) for one in re.findall(r"\d+", typed)}
+    if typed.strip().lower() == "both" or numbers & {5, 6}:
+        return False
+    return True if numbers and numbers <= {15, 16} else None
+
+
 def with_controls(text: str) -> str:
     """Return a text with the control characters that nobody can type: <STX> and so on."""
     return re.sub(r"<(STX|ETX|EOT|CR|ESC)>", lambda m: CONTROLS[m[1]], text)
@@ -66,6 +75,8 @@ def read(typed: str, like: Any, key: str = "") -> Any:
     """Return what was typed as the kind of value that the example has there. Raises ConfigError."""
     if key == "format":
         typed = FORMATS.get(typed.lower(), typed)
+    if key == "multiple" and (wants := functions(typed)) is not None:
+        return wants
     words = isinstance(like, str) or (isinstance(like, list) and like and isinstance(like[0], str))
     if not words and not isinstance(like, float):
         typed = HEXADECIMAL.sub(lambda m: f"0x{m[1] or m[2]}", typed)

@@ -22,12 +22,13 @@ class EarlierWrites:
 
     def offered(self, path: Path, made: dict[str, Any]) -> dict[str, Any]:
         """Return the keys that are to be asked of one more register, with an answer to begin from."""
-        if path[0] not in WRITTEN or "back" in path or made.get("table") != "holding":
+        if path[0] not in WRITTEN or "back" in path or made.get("table") not in ("holding", "coil"):
             return {}
+        keys = KEYS if made["table"] == "holding" else ("multiple",)
         usual = (
             "int16" if path[0] == "output" else "uint16"
         )  # a register beside decimal ones may be a whole one
-        used = {key: one for key, one in self._of(made).items() if key in KEYS and key not in made}
+        used = {key: one for key, one in self._of(made).items() if key in keys and key not in made}
         return {key: usual if key == "format" else one for key, one in used.items()}
 
     def orders(self, made: dict[str, Any]) -> dict[str, Any]:

@@ -3,11 +3,12 @@
 from collections.abc import Callable, Container
 from typing import Any
 
+from kilnctl.cli.oven.oven_file import typed_values
 from kilnctl.cli.oven.oven_file.asking.answers_so_far import NEEDED, SHEETS_OWN, TYPED, USUAL
 from kilnctl.cli.oven.oven_file.asking.checked_answers import checked
 from kilnctl.cli.oven.oven_file.asking.heater_kinds import KIND
 from kilnctl.cli.oven.oven_file.asking.ports_here import in_words, ports_here
-from kilnctl.cli.oven.oven_file.asking.questions import ANY_BUILD, ANYTHING_ELSE, LAMP
+from kilnctl.cli.oven.oven_file.asking.questions import ANY_BUILD, ANYTHING_ELSE, FUNCTIONS, LAMP
 from kilnctl.cli.oven.oven_file.asking.watchdog import said_of_a_time
 from kilnctl.cli.oven.oven_file.file_text import LISTS, Path, dotted
 from kilnctl.cli.oven.oven_file.more_keys import model_of
@@ -31,6 +32,10 @@ LOOK_IT_UP = "it stands in the device's list or on its plate"
 EMPTY = '""'
 NOT_KNOWN = ("?", "unknown", "dont know", "don't know", "i don't know", "no idea")
 LEFT_OUT, NONE, OR_NONE = "-", "none", "; or press Enter where it has none"
+
+
+def _said(path: Path, value: Any) -> str:
+    return typed_values.FUNCTIONS[value] if path[-1] == "multiple" else shown(value)
 
 
 class KeyAsker:
@@ -106,11 +111,11 @@ class KeyAsker:
     def _offered(self, path: Path, value: Any, may_miss: bool) -> str:
         """Return what Enter takes, in brackets: an earlier answer, else the example where it may stand."""
         if path in self._own:
-            return f" [{shown(self._own[path])}]"
+            return f" [{_said(path, self._own[path])}]"
         usual = self._line_board or path[:2] == ("signal", "second") or value == USUAL.get(path[-1], value)
         if may_miss:
             return f" [{NONE}]"
-        return "" if path[-1] in TYPED or value == "" or not usual else f" [{shown(value)}]"
+        return "" if path[-1] in TYPED or value == "" or not usual else f" [{_said(path, value)}]"
 
     def _is_needed(self, path: Path) -> bool:
         """True for a key that the file is refused without."""
@@ -134,7 +139,7 @@ class KeyAsker:
     def _meaning(self, path: Path) -> str:
         if path[-1] == "register":
             return AS_PRINTED if self._from_one.get(self._at_device) else COUNTED
-        return meaning(path, self._way.topic)
+        return FUNCTIONS if path[-1] == "multiple" else meaning(path, self._way.topic)
 
     def _name_each(self, path: Path, keys: list[str]) -> None:
         """Name the keys that nobody was asked for, each with half a sentence the first time."""

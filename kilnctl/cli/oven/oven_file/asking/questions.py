@@ -19,9 +19,13 @@ LAMP = (
     "keep one free for it. Where the board has none left, name another board of the bench as one more "
     "device (< leads there)."
 )
+FUNCTIONS = (
+    "with which functions does the board's list write: 5 and 6, or 15 and 16 alone? Type which; Enter for 5 "
+    "and 6, and where it has both"
+)
 SAME_FUNCTIONS = (
-    "# multiple: asked because you said true at another number of this device; n where its list has function "
-    "5 or 6 for this one."
+    "# multiple: asked because you said 15 and 16 at another number of this device; type 5 or 6 where its "
+    "list has that for this one."
 )
 WRITTEN = (
     "Is there a register that it wants before it heats, such as its RUN, REMOTE or a mode, and which may be "

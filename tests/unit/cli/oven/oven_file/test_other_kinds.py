@@ -74,6 +74,6 @@ def test_function_16_is_nobodys_default() -> None:
         return next((said for words, said in plate.items() if re.search(words, question)), "")
 
     file = Asker(WAYS[1], ask, lambda _: None, ports=list).file()
-    assert any("output.heater.multiple [false]" in one for one in asked)
+    assert any("output.heater.multiple [5 and 6]" in one for one in asked)
     assert not file["output"]["heater"].get("multiple")
     assert not file["dead_man"].get("multiple")

@@ -8,8 +8,9 @@ from unit.cli.oven.oven_file.asking.test_table_asking_every_heater import MODBUS
 
 from kilnctl.cli.oven.oven_file.asking.asking import Asker
 from kilnctl.cli.oven.oven_file.asking.questions import LAMP, SAME_FUNCTIONS
+from kilnctl.cli.oven.oven_file.follow_ups import follow_ups
 from kilnctl.cli.oven.oven_file.new import ask_way
-from kilnctl.cli.oven.oven_file.templates import WAYS
+from kilnctl.cli.oven.oven_file.templates import WAYS, meaning
 
 
 def questions(way: int, **more: object) -> tuple[list[str], list[str], dict]:
@@ -172,3 +173,29 @@ def test_a_field_is_never_offered_by_a_name_that_no_answer_has() -> None:
     assert "output.heater.field: " in asked
     assert "# the answers have oven, a" in said
     assert file["output"]["heater"]["field"] == "a"
+
+
+@pytest.mark.parametrize(
+    ("typed", "written"),
+    [
+        *[("", None), ("both", None), ("5", None), ("5 and 6", None), ("05, 06", None)],
+        *[("y", True), ("15", True), ("15/16", True), ("16", True), ("only 15 and 16", True)],
+    ],
+)
+def test_the_functions_of_a_board_are_asked_for_at_its_heater(typed: str, written: bool | None) -> None:
+    """`multiple` was one of 17 keys of "anything else": nobody finds it by that name."""
+    asked, said, file = questions(1, **{"heater.multiple": typed})
+    (question,) = [one for one in asked if "heater.multiple" in one]
+    assert "[5 and 6]" in question
+    assert any("15 and 16" in one and "Enter" in one for one in said)
+    assert file["output"]["heater"].get("multiple") is written
+
+
+def test_the_contact_of_a_timer_is_told_and_asked_for_as_one_with_its_polarity() -> None:
+    """Its help was the heater's: "made only while the heat is on"."""
+    assert "made while the timer runs" in meaning(("dead_man", "back"), "timer-relay")
+    assert "only while the heat is on" in meaning(("output", "heater", "back"), "timer-relay")
+    made = {"device": "board", "table": "discrete", "register": 3}
+    assert [one.key for one in follow_ups(("dead_man", "back"), "register", made, modbus=True)] == [
+        "inverted"
+    ]
