@@ -18,20 +18,36 @@ LOST = "An answer was lost, or the cable was out for a moment, and off was sent 
 LATE = "The light was still on, and off was sent then: "
 
 
-def cable_pulled(shop: Shop, step: SetupStep) -> tuple[float, str]:
-    """Return the seconds that a person counted, and why they prove nothing (empty where they do)."""
+AGAIN = 2  # times that a cable pulled too early, or a light that was missed, costs this part alone
+ONCE_MORE = "The rest of this test stands. Is the cable in again, and do you do the cable part again now?"
+NOT_IN = "the cable was not plugged in again"
+
+
+def cable_pulled(shop: Shop, step: SetupStep) -> tuple[float | None, str]:
+    """Return the seconds that a person counted, None for none, and why they prove nothing (empty if they do).
+
+    A slip costs this part alone: it is done again a few times where the person wants to.
+    """
+    for left in reversed(range(AGAIN + 1)):
+        pulled_s, why = _once(shop, step)
+        if why in ("", NOT_IN) or not left or not shop.person.key(ONCE_MORE):
+            break
+    return pulled_s, why
+
+
+def _once(shop: Shop, step: SetupStep) -> tuple[float | None, str]:
     light = light_of(shop.oven)
     shop.person.say(f"  Once more, and this time you pull the data cable while this is on: {light}.")
     held = shop.drill("hold", step)
     if held.value is None:  # the heat was not on, or something broke: there were no seconds to count
-        return 0.0, _nothing(shop, held, "The drill was ended: ")
+        return None, _nothing(shop, held, "The drill was ended: ")
     shop.person.say(f"  The light that counts is {light}.")
     pulled_s = seconds(shop, 'How long did it stay on after the cable was out ("8 s")? ')
     if not ready(shop.person, "Cable plugged in again?"):
-        return pulled_s, "the cable was not plugged in again"
+        return pulled_s, NOT_IN
     if not (why := _why_nothing(held.value, pulled_s)):
         return pulled_s, ""
-    return pulled_s, _nothing(shop, held, why)
+    return None if why == DARK else pulled_s, _nothing(shop, held, why)
 
 
 def _nothing(shop: Shop, held: Finding, why: str) -> str:

@@ -132,7 +132,7 @@ def _dropped(shop: Shop, step: SetupStep) -> Result:
     if not killed.passed:
         return Result(False, killed.value, killed.line)
     pulled_s, why = cable_pulled(shop, step)
-    if why:
+    if why or pulled_s is None:
         return Result(False, pulled_s, why)
     back = shop.drill("bus", step)
     tell_finding(shop, back)

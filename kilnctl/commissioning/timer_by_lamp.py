@@ -36,12 +36,12 @@ def by_lamp(shop: Shop, step: SetupStep) -> Result:
         held_s = seconds(shop, 'How long did the lamp stay on after the silence began ("5 s")? ')
         if held_s < LIT_S:
             shop.person.say(f"  WRONG {NEVER_LIT}")
-            return Result(False, held_s, NEVER_LIT)
+            return Result(False, note=NEVER_LIT)
         times_s.append(held_s)
     pulled_s, why = cable_pulled(shop, step)
-    times_s.append(pulled_s)
-    if why:
+    if why or pulled_s is None:
         return Result(False, pulled_s, why)
+    times_s.append(pulled_s)
     back = shop.drill("bus", step)
     tell_finding(shop, back)
     data = {"program silent, s": max(times_s[:-1]), "cable pulled, s": times_s[-1]}

@@ -75,3 +75,28 @@ def test_seconds_with_a_cable_that_nobody_knows_to_have_been_out_prove_nothing(f
     (_, why), person = counted(found, "8 s")
     assert "proves no dead-man" in why
     assert "WRONG" in person.text
+
+
+def in_turn(found: list[Finding], said: str = "8 s", no: str = "nothing"):
+    person, names = Maker({"stay on": said}, no=no), []
+    shop = SimpleNamespace(oven=OVEN, person=person, drill=lambda name, _: names.append(name) or found.pop(0))
+    return cable_pulled(shop, SimpleNamespace()), names, person
+
+
+EARLY = Finding(False, None, "the heat was not on: nothing is proved")
+
+
+def test_a_cable_that_was_pulled_too_early_costs_the_cable_part_alone() -> None:
+    """The cable was pulled as the light came on, a line too early: the whole test was done again."""
+    assert in_turn([EARLY, OUT])[:2] == ((8.0, ""), ["hold", "hold"])
+    (_, why), names, _ = in_turn([EARLY, EARLY, EARLY, OUT])
+    assert why
+    assert names == ["hold"] * 3, "not for ever"
+    (_, why), names, _ = in_turn([EARLY, OUT], no="cable part again")
+    assert why
+    assert names == ["hold"]
+
+
+def test_no_seconds_were_counted_where_there_were_none_to_count() -> None:
+    """ "0 s until the heat was off" stood in the list of what was proved."""
+    assert in_turn([EARLY] * 3)[0][0] is None
