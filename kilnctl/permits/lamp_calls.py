@@ -109,8 +109,8 @@ def what_to_look_at(oven: Oven, shown_by: str, rest_s: float) -> str:
     sense = f"Look at {seen}" if shown_by == "lamp" else f"Hear {heard}"
     most_s = sum(for_s + off_s for for_s, off_s in _calls(str(MOST) * NUMBERS, rest_s))
     return (
-        f"At the oven, output.{shown_by} ({output.where} of {output.device}) calls in {READY_S:.0f} s, "
-        f"once long; then it gives {NUMBERS} numbers, each as so many short calls, then a pause: "
+        f"At the oven, output.{shown_by} ({output.where} of {output.device}) calls once you have said that "
+        f"you look, once long; then it gives {NUMBERS} numbers, each as so many short calls, then a pause: "
         f"{most_s:.0f} s at most. {sense}. "
         "Nothing of it is on this screen. The question after it waits."
     )

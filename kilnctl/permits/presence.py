@@ -39,6 +39,12 @@ WINDOWS = ("gnome-terminal-", "gnome-terminal", "konsole", "xterm", "xfce4-termi
            "lxterminal", "qterminal", "ptyxis", "kgx", "alacritty", "kitty", "foot", "terminator",
            "tilix", "urxvt", "st")  # fmt: skip
 LOGINCTL_S = 3.0
+LOOKING = (
+    f"Press Enter when you can {{1}} the {{0}} (it calls {READY_S:.0f} s later); or, to walk there, type how "
+    "many seconds you need, such as 30 (q: leave)? "
+)
+WALK_MOST_S = 300.0
+LEFT = "left at the question for the numbers; the heat is off"
 SHOWS, WRONG = 6, 3  # how often the numbers are shown, and may be miscounted: three guesses in 125
 
 
@@ -142,6 +148,14 @@ def _parents(process: int) -> Iterable[str]:
         process = int(rest.split()[1])
 
 
+def _ready_after_s(typed: str) -> float:
+    """Return how long to wait before the first call: as long as was typed, at least to look up."""
+    if typed.strip().lower() == "q":
+        raise RunRefused(LEFT)
+    told = re.fullmatch(r"\s*(\d{1,4})\s*s?\s*", typed)
+    return min(max(float(told[1]), READY_S), WALK_MOST_S) if told else READY_S
+
+
 def prove(
     oven: Oven,
     oven_io: OvenIO,
@@ -149,12 +163,13 @@ def prove(
     ask: Callable[[str], str],
     code: str = "",
     say: Callable[[str], object] = lambda _line: None,
+    begin: Callable[[str], str] = lambda _question: "",
 ) -> None:
     """Show numbers with the oven's lamp (or horn) and ask for them. `oven_io` is connected, the heat is off.
 
-    `code` is drawn where it is not given; whoever has missed or miscounted it is shown another: a new start
-    would show one too. Raises RunRefused for wrong answers, for who leaves, for a board that refuses calls,
-    and for an oven without lamp and horn.
+    `begin` asks whether somebody looks, before each call. `code` is drawn where it is not given; whoever has
+    missed or miscounted it is shown another: a new start would show one too. Raises RunRefused for wrong
+    answers, for who leaves, for a board that refuses calls, and for an oven without lamp and horn.
     """
     shown_by = "lamp" if oven.output.lamp else "horn" if oven.output.horn else ""
     if not shown_by:
@@ -167,7 +182,7 @@ def prove(
     say(what_to_look_at(oven, shown_by, rests_s[0]))
     wrong = 0
     for _ in range(SHOWS):
-        clock.pause(READY_S)
+        clock.pause(_ready_after_s(begin(LOOKING.format(shown_by, "see" if shown_by == "lamp" else "hear"))))
         drawn = code or "".join(str(random.SystemRandom().randint(1, MOST)) for _ in range(NUMBERS))
         rests_s = show_at_its_pace(oven_io, clock, drawn, shown_by, rests_s, say)
         typed = ask(
@@ -175,7 +190,7 @@ def prove(
             "Which (like 2 1 4; Enter: other ones, q: leave)? "
         ).strip()
         if typed.lower() == "q":
-            raise RunRefused("left at the question for the numbers; the heat is off")
+            raise RunRefused(LEFT)
         if re.sub(r"\D", "", typed) == drawn:
             return
         wrong += bool(typed)

@@ -36,7 +36,8 @@ def prove_with(oven: Oven, oven_io: OvenIO, clock: Clock) -> Presence:
     if oven.simulated or presence.here_now():
         return "own screen"
     print("It is not certain that you are at this computer's own screen: look at the oven now.", flush=True)
-    presence.prove(oven, oven_io, clock, asked_anew, say=lambda line: print(line, flush=True))
+    say = lambda line: print(line, flush=True)  # noqa: E731
+    presence.prove(oven, oven_io, clock, asked_anew, say=say, begin=asked_anew)
     return "lamp"
 
 

@@ -159,6 +159,33 @@ def test_numbers_that_were_missed_are_shown_again_and_others(oven) -> None:
     assert len(told) == 3
 
 
+@pytest.mark.parametrize(
+    ("typed", "waited_s"), [("", 4.0), ("y", 4.0), ("20", 20.0), ("90 s", 90.0), ("999", 300.0)]
+)
+def test_the_lamp_waits_until_somebody_can_see_it(oven, typed, waited_s) -> None:
+    """It called 4 s after the text: whoever had to walk to the oven came too late, each time."""
+    lamp, events = Lamp(clock := VirtualClock()), []
+
+    def begin(question: str) -> str:
+        assert "Enter" in question
+        assert not lamp.calls
+        clock.advance(500.0)
+        events.append(clock.real_s())
+        return typed
+
+    seen = lambda _: events.append(lamp.calls[0][0]) or lamp.seen(1)  # noqa: E731
+    presence.prove(oven, lamp, clock, seen, begin=begin)
+    began_s, called_s = events
+    assert called_s - began_s == pytest.approx(waited_s, abs=0.5)
+
+
+def test_whoever_leaves_before_the_lamp_calls_has_seen_no_call(oven) -> None:
+    lamp = Lamp(clock := VirtualClock())
+    with pytest.raises(RunRefused, match=r"left.*the heat is off"):
+        presence.prove(oven, lamp, clock, lambda _: "214", code="214", begin=lambda _: "q")
+    assert not lamp.calls
+
+
 def test_one_miscount_is_no_end_of_a_start(oven) -> None:
     """All its questions were asked again for it. A new start would show other numbers too."""
     clock = VirtualClock()
