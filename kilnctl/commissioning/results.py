@@ -19,6 +19,7 @@ BARRED: dict[Blocks, str] = {
     "unattended": "no heat that is left alone",
     "claims": "no claim to a temperature",
 }
+FIRST = "A first heat, with you beside it: `kilnctl run --oven {} --soak 60C --for 10min`"
 # What the number of a step is.
 MEANS = {
     "dead-man test": "until the heat was off",
@@ -62,8 +63,9 @@ def may_do(done: Mapping[str, StepResult], now_s: float, oven: Oven, oven_hash: 
         more = f", and {len(why) - SHOWN} more" if len(why) > SHOWN else ""
         return f"{real}: no heat, because of {'; '.join(why[:SHOWN])}{more}"
     if oven.limit_c <= TEMPER_C or not (why := missing("above 260")):
-        return f"{real} may heat to below {say_point(oven.limit_c)}, attended"
-    return f"{real} may heat up to {say_point(TEMPER_C)}, attended; higher not, because of {'; '.join(why)}"
+        return f"{real} may heat to below {say_point(oven.limit_c)}, attended. {FIRST.format(oven.name)}"
+    but = f"higher not, because of {'; '.join(why)}"
+    return f"{real} may heat up to {say_point(TEMPER_C)}, attended; {but}. {FIRST.format(oven.name)}"
 
 
 def _value(step: str, value: float, unit: str) -> str:

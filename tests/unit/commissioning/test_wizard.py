@@ -436,7 +436,10 @@ def test_every_set_up_ends_with_what_the_oven_may_do_now(done: tuple[str, ...], 
         name: StepResult(True, 0.0, oven_hash="h", rests_on=fingerprint(name, hot))
         for name in {*have, *done} & set(BY_NAME)
     }
-    assert said in may_do(found, 100.0, hot, "h")
+    whole = may_do(found, 100.0, hot, "h")
+    assert said in whole
+    first = f"`kilnctl run --oven {hot.name} --soak 60C --for 10min`"
+    assert (first in whole) is said.startswith("may heat")
 
 
 def test_the_walk_says_it_also_where_the_person_stops(book) -> None:
