@@ -120,8 +120,11 @@ def _unseen_stand_by(oven: Oven) -> tuple[str, ...]:
 
 
 def _late_off(oven: Oven) -> tuple[str, ...]:
-    """Return where a timer must not hang: what holds the heat after an off is seen by nothing on the wire."""
-    held_s, pulse = holds_for_s(oven), oven.output.heater.kind == "pulse"
+    """Return where a timer must not hang: what holds the heat after an off is seen by nothing on the wire.
+
+    What is armed is a watchdog of the board's own, and no timer.
+    """
+    held_s, pulse = holds_for_s(oven), oven.output.heater.kind == "pulse" and not oven.arm
     if not pulse and not oven.timer:
         return ()
     where = "No timer relay" if pulse else "The timer relay hangs behind an output of its own,"
@@ -141,7 +144,8 @@ def _drops(oven: Oven) -> str:
             what = RENEWED[oven.output.heater.kind]
             said = f"the file says that a {what} which is not written again ends by itself after {held}"
             return f"{said}; the dead-man test proves it"
-        return f"the file says that each pulse ends by itself after {held}; the dead-man test proves it"
+        said = f"the file says that the heat ends by itself {held} after its command was last written"
+        return f"{said}; the dead-man test proves it"
     return "the instrument cuts its output by itself when the line is silent"
 
 

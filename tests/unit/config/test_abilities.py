@@ -112,3 +112,18 @@ def test_one_place_for_back_and_dead_man_is_cured_by_zero_drops() -> None:
         of_a_panel(BACK + FED)
     with pytest.raises(ConfigError, match=r"share holding 1 of panel.*dead_man.*zero_drops"):
         of_a_panel(BACK + ARM)
+
+
+def pulsed(arms: bool) -> str:
+    text = re.findall(r"```toml\n(.*?)```", page("modbus-other-outputs").text(), re.S)[0]
+    device = re.search(r'\[output\.heater\]\ndevice = "(\w+)"', text)[1]
+    arm = f'\n[[arm]]\ndevice = "{device}"\ntable = "holding"\nregister = 256\nwrite = 80\n'
+    return " ".join(heating(loads(text + (arm if arms else ""), Oven, ConfigError, "example")))
+
+
+def test_a_boards_own_watchdog_that_any_writing_feeds_is_no_pulse_and_no_timer_relay() -> None:
+    """ "each pulse ends by itself after 8 s" and "No timer relay" were told of a bench that had neither."""
+    assert "each pulse" not in pulsed(arms=True)
+    assert "timer relay" not in pulsed(arms=True)
+    assert "after its command was last written" in pulsed(arms=True)
+    assert "No timer relay behind the heater's own output" in pulsed(arms=False)  # it may be one's

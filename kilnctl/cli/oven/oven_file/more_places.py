@@ -12,6 +12,7 @@ SHARED = (
     "device", "table", "register", "format", "word_order", "byte_order", "scale", "offset", "unit", "low",
     "high", "open_values", "resolution", "couple",
 )  # fmt: skip
+TERMINALS = {"low": "-20 C", "high": "85 C"}  # where electronics live (common practice, no single source)
 WHERE = ("device", "table", "register", "field")
 
 
@@ -37,6 +38,7 @@ def place_of(group: str, name: str, example: dict[str, Any]) -> dict[str, Any]:
         place |= {key: like[key] for key in ("unit", "low", "high", "couple") if key in like}
     if name == "cold_junction":
         place.pop("couple", None)  # the sensor at the terminals of one
+        place |= TERMINALS if "low" in place else {}
     return place
 
 

@@ -13,6 +13,8 @@ TYPED = {
     *("name", "power", "limit", "isolator", "path", "address", "register", "low", "high"),
     *("write", "then", "counts_to", "drops_after", "holds", "park", "highest", "link_loss", "expect"),
 }
+# No sheet tells how warm its terminals may get, and no heat goes by it.
+OFFERED = {("signal", "cold_junction", "low"), ("signal", "cold_junction", "high")}
 SHEETS_OWN = {"open_values", "bit"}  # likewise, and Enter leaves it out: not every sheet has it
 # Of these Enter takes what a file has that does not tell them, never the number of an example's own board.
 USUAL = {"on": 1}

@@ -4,7 +4,7 @@ from collections.abc import Callable, Container
 from typing import Any
 
 from kilnctl.cli.oven.oven_file import typed_values
-from kilnctl.cli.oven.oven_file.asking.answers_so_far import NEEDED, SHEETS_OWN, TYPED, USUAL
+from kilnctl.cli.oven.oven_file.asking.answers_so_far import NEEDED, OFFERED, SHEETS_OWN, TYPED, USUAL
 from kilnctl.cli.oven.oven_file.asking.checked_answers import checked
 from kilnctl.cli.oven.oven_file.asking.heater_kinds import KIND
 from kilnctl.cli.oven.oven_file.asking.ports_here import in_words, ports_here
@@ -115,7 +115,8 @@ class KeyAsker:
         usual = self._line_board or path[:2] == ("signal", "second") or value == USUAL.get(path[-1], value)
         if may_miss:
             return f" [{NONE}]"
-        return "" if path[-1] in TYPED or value == "" or not usual else f" [{_said(path, value)}]"
+        typed = path[-1] in TYPED and path not in OFFERED
+        return "" if typed or value == "" or not usual else f" [{_said(path, value)}]"
 
     def _is_needed(self, path: Path) -> bool:
         """True for a key that the file is refused without."""

@@ -199,3 +199,19 @@ def test_the_contact_of_a_timer_is_told_and_asked_for_as_one_with_its_polarity()
     assert [one.key for one in follow_ups(("dead_man", "back"), "register", made, modbus=True)] == [
         "inverted"
     ]
+
+
+def test_how_cold_and_hot_a_boards_terminals_may_be_is_offered_and_no_other_limit() -> None:
+    """No sheet tells it, and nobody knew what to type."""
+    told = {"signal: ": in_turn("cold_junction", ""), "cold_junction.register": "6"}
+    asked, _, file = questions(1, **told, **{"cold_junction.low": "", "cold_junction.high": ""})
+    assert "[-20 C]" in next(one for one in asked if "cold_junction.low" in one)
+    assert (file["signal"]["cold_junction"]["low"], file["signal"]["cold_junction"]["high"]) == (
+        "-20 C",
+        "85 C",
+    )
+    assert "[" not in next(one for one in asked if "process.low" in one)
+
+
+def test_the_gap_of_two_sensors_may_wait_until_it_is_measured() -> None:
+    assert "left out until you have measured it" in meaning(("signal", "second", "apart"), "modbus-relay")
