@@ -81,9 +81,9 @@ HEATS: dict[str, tuple[Oven, dict[str, Any], str, dict[float, Act], bool]] = {
     "off": (driven(TEMPERING, "pid"), {}, "", {600.0: lambda runner: runner.off("by hand")}, False),
 }
 SEALS = {
-    "pid": "c659dada35c04a48a7283f1e5438eb0a04f63298e819274ffe665fb16b0a2c7b",
-    "pid, learned": "25f0873e72b85418a6dad1f9ae91236a2e08de8217a3f2a58eb3f68562c97345",
-    "model": "008ae75f6e04f3879a8374a48ee4d33e5be05d6b58a04575fe7350564d777899",
+    "pid": "e02299dac0400d9172ad44cf5063c196970a45fdb59bb0a97aad95b7dfac7f58",
+    "pid, learned": "ca21338b39df07eec67a1651d761961b84b29ab7de85d46179b31a032d850a93",
+    "model": "9a0e4b43475ae2c7b4a8c742eaa44476d8e14d41fabad7e84caac1818a57afb6",
     "model, learned": "0f1218aa79cb14cd1a6473a73e5590a817a7d1e8670e13c3a796f2403f2bbcbc",
     "a trip": "fe38c505b529f34fcae364147159c0eadfc0c084b34ae5e89153d2457b28904c",
     "off": "bcfbdceeaa8ca9700d3117ef2a2c293ab5c681cc66b915c1086dfbad5e36a5f8",

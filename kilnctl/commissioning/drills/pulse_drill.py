@@ -17,13 +17,13 @@ from kilnctl.devices.probing.pulse_judgement import (
     judge_pulse,
 )
 from kilnctl.errors import ConfigError
-from kilnctl.interlocks.contract import Trip, live
+from kilnctl.interlocks.contract import live
 from kilnctl.interlocks.stuck_on import HeatWithoutDemand
 from kilnctl.interlocks.thresholds import IN_SIGHT
 from kilnctl.model.maker_constants import first_guess
 from kilnctl.model.oven_model import OvenModel, advance, at_rest, sensor_c
 from kilnctl.permits.dead_man_test import Finding
-from kilnctl.readings import Scan
+from kilnctl.readings import Scan, Trip
 from kilnctl.units import f_from_c
 
 PULSE_S = 60.0
