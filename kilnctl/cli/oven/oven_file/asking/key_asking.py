@@ -34,7 +34,7 @@ NOT_KNOWN = ("?", "unknown", "dont know", "don't know", "i don't know", "no idea
 LEFT_OUT, NONE, OR_NONE = "-", "none", "; or press Enter where it has none"
 
 
-def _said(path: Path, value: Any) -> str:
+def _shown_value(path: Path, value: Any) -> str:
     return typed_values.FUNCTIONS[value] if path[-1] == "multiple" else shown(value)
 
 
@@ -111,12 +111,12 @@ class KeyAsker:
     def _offered(self, path: Path, value: Any, may_miss: bool) -> str:
         """Return what Enter takes, in brackets: an earlier answer, else the example where it may stand."""
         if path in self._own:
-            return f" [{_said(path, self._own[path])}]"
+            return f" [{_shown_value(path, self._own[path])}]"
         usual = self._line_board or path[:2] == ("signal", "second") or value == USUAL.get(path[-1], value)
         if may_miss:
             return f" [{NONE}]"
         typed = path[-1] in TYPED and path not in OFFERED
-        return "" if typed or value == "" or not usual else f" [{_said(path, value)}]"
+        return "" if typed or value == "" or not usual else f" [{_shown_value(path, value)}]"
 
     def _is_needed(self, path: Path) -> bool:
         """True for a key that the file is refused without."""
