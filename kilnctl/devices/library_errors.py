@@ -27,6 +27,8 @@ FOREIGN = "its length or form is not as requested"
 # No device on a serial line has address 00 or FF: such a byte is what a line gives that nobody drives.
 STRAY, CAME = "a stray byte comes before it", re.compile(r"Checksum error in rtu mode.* is: (b'.*') \(plain")
 BUSY = "device busy"
+# Code 4 is a failure by its name; makers use it for "not now": a mode that does not fit, a latch that stands.
+NOT_NOW = {"device failure": "it cannot do that now, or has a fault (exception 04)"}
 # Code 5, "taken, but not done yet", is no error to the library: it sees function 131 where it asked for 3.
 TAKEN = re.compile(r"Wrong functioncode: (\d+) instead of (\d+)")
 GONE = "unplugged, or its device is switched off"
@@ -55,7 +57,8 @@ def _refusal(reason: str, what: str) -> DeviceError:
         return NoReply(f"{what}: a gateway reports no answer there")
     if reason == BUSY:
         return DeviceBusy(f"{what}: the device reports that it is busy")
-    refused = f"{what}: the device refuses: {reason.splitlines()[0][:120]}"
+    said = reason.splitlines()[0][:120]
+    refused = f"{what}: the device refuses: {NOT_NOW.get(said, said)}"
     if "illegal function" in reason and "by function 1" in what:
         refused += "; if its list has only 5 and 6, take multiple = true out, or a value over two registers"
     elif "illegal function" in reason and "writing" in what:

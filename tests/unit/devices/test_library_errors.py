@@ -60,6 +60,12 @@ def whole(body: bytes) -> bytes:
         (whole(b"\x01\x06\x00\x07\x00\x00"), 6, BadReply, "register 7, not 9"),
         (whole(b"\x01\x10\x00\x09\x00\x05"), 16, BadReply, "does not repeat what was written"),
         (whole(b"\x01\x83\x02"), 3, DeviceRefused, "refuses: illegal data address"),
+        (
+            whole(b"\x01\x83\x04"),
+            3,
+            DeviceRefused,
+            "refuses: it cannot do that now, or has a fault (exception 04)",
+        ),
         (whole(b"\x01\x83\x06"), 3, DeviceBusy, "it is busy"),
         (whole(b"\x01\x83\x05"), 3, DeviceBusy, "it is busy"),
         (whole(b"\x01\x83\x0b"), 3, NoReply, "gateway"),

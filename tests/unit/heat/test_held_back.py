@@ -79,7 +79,7 @@ def test_what_a_device_refuses_is_told_within_seconds_as_what_it_is(heated: Rehe
     oven_io = heated.station.oven_io
     _go_on(heated, 60)
     oven_io.feed = lambda: False  # type: ignore[method-assign]
-    oven_io.refused = "panel, writing 1 to holding 288: the device refuses: device failure"  # type: ignore[attr-defined]
+    oven_io.refused = "panel, writing 1 to holding 288: the device refuses: it cannot do that now"  # type: ignore[attr-defined]
     _go_on(heated, 6)
     (alarm,) = heated.runner.now.alarms.history
     assert alarm.kind == "held_back"
@@ -90,7 +90,7 @@ def test_what_a_device_refuses_is_told_within_seconds_as_what_it_is(heated: Rehe
 def test_one_refusal_that_goes_by_is_not_told(heated: Rehearsal) -> None:
     oven_io = heated.station.oven_io
     _go_on(heated, 60)
-    oven_io.refused = "panel: the device refuses: device failure"  # type: ignore[attr-defined]
+    oven_io.refused = "panel: the device refuses: it cannot do that now"  # type: ignore[attr-defined]
     _go_on(heated, 1)
     oven_io.refused = ""  # type: ignore[attr-defined]
     _go_on(heated, 60)
