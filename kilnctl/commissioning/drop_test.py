@@ -23,8 +23,17 @@ CONTACTOR_QUESTION = (
     "Safety contactor dropped while the relay was held: heater terminals dead on the meter then?"
 )
 RELAY_QUESTION = "Relay dropped while the safety contactor was held: heater terminals dead on the meter then?"
+# A board that refuses heat with its contactor off cannot hold the relay alone.
+REFUSED_QUESTION = (
+    "Safety contactor seen dropped now, by its own flag or lamp, and heater terminals dead on the meter?"
+)
+BY_THE_LIMIT = (
+    "So the independent limit is opened instead, with the heat held: that it cuts proves the second device "
+    "in series; the contactor's own contacts too where the limit drops that contactor."
+)
 # Where the file has no contactor, the second device in series is the independent limit's.
 LIMIT_QUESTION = "Independent limit opened while the relay was held: heater terminals dead on the meter then?"
+BY_LIMIT = ("limit_opened", (SHOWED, LIMIT_QUESTION))
 RELAY_ALONE_QUESTION = "Relay dropped while the limit was closed: heater terminals dead on the meter then?"
 STOP_FITTED = "Is an emergency stop fitted (n: none)?"
 # A supply switch that is readily reached may be the emergency stop (IEC 60204-1, 10.7.4; from memory).
@@ -51,7 +60,9 @@ def drop_test(shop: Shop, step: SetupStep) -> Result:
     if not ready(shop.person, METER_ON):
         return _failed(shop, NO_METER, {})
     data: dict[str, bool] = {}
-    for drill, asked in _parts(shop):
+    parts = list(_parts(shop))
+    while parts:
+        drill, asked = parts.pop(0)
         if not ready(shop.person, ON_AGAIN):
             return _failed(shop, NOT_ON, data)
         questions = asked or _of_the_stop(shop)
@@ -59,6 +70,9 @@ def drop_test(shop: Shop, step: SetupStep) -> Result:
         tell_finding(shop, found)
         if not found.passed:
             return Result(False, note=found.line, data=dict(data))
+        if found.nothing_to_cut:
+            shop.person.say(f"  {BY_THE_LIMIT}")
+            questions, parts = (REFUSED_QUESTION,), [BY_LIMIT, *parts]
         passed, answered = all_yes(shop, questions)
         data |= {f"{drill}: {one}" if one == SHOWED else one: yes for one, yes in answered.items()}
         if not passed:
@@ -72,7 +86,7 @@ def _parts(shop: Shop) -> tuple[tuple[str, tuple[str, ...]], ...]:
     if shop.oven.output.contactor is not None:
         own = ("contactor_dropped", (CONTACTOR_QUESTION,))
         return own, ("relay_dropped", (RELAY_QUESTION,)), stop
-    return ("limit_opened", (SHOWED, LIMIT_QUESTION)), ("relay_dropped", (RELAY_ALONE_QUESTION,)), stop
+    return BY_LIMIT, ("relay_dropped", (RELAY_ALONE_QUESTION,)), stop
 
 
 def _of_the_stop(shop: Shop) -> tuple[str, ...]:

@@ -21,6 +21,10 @@ ARMED = (
     '. Where its list says "arm", "enable" or "start" of the watchdog, or gives its time in a register that '
     "is 0 after power-up, write that one as arm, or as dead_man where each writing starts the time again"
 )
+ONLY_WRITTEN = (
+    ", or what is read back is only what was written: where its list has a register that shows the real "
+    "output, name that as back (`kilnctl oven change {} output.heater.back`)"
+)
 STAYS = (
     ". Only its set-point was looked at, and that stays when an instrument goes to stand-by: where its list "
     "has a mode or an output that is 0 then, write that as back of output.heater"
@@ -42,13 +46,15 @@ CHANGES = '"must change", write = 1, then = 0; "one more each time", counts_to'
 class Finding:
     """What a drill found: passed or not, the value that is stored, and a line for a person.
 
-    `any_traffic`: readings alone keep a board's output on.
+    `any_traffic`: readings alone keep a board's output on. `nothing_to_cut`: it takes no heat while its
+    contactor is off.
     """
 
     passed: bool
     value: float | None
     line: str
     any_traffic: bool = False
+    nothing_to_cut: bool = False
 
 
 class Missed(Exception):
@@ -287,8 +293,15 @@ def _in_silence(bench: Ticks, limit_s: float) -> Finding:
     dark = NO_POWER if live(scan) is False and not bench.oven.drops_at_the_element else ""
     heater = bench.oven.output.heater
     point_only = heater.kind == "set-point" and heater.back is None and not bench.oven.drops_at_the_element
-    cure = dark or _too_long(bench.oven) or (STAYS if point_only else "") + ARMED
+    cure = dark or _too_long(bench.oven) or (STAYS if point_only else _only_written(bench.oven)) + ARMED
     return Finding(False, None, f"still on after {limit_s:.0f} s of silence: NO dead-man, no live heat{cure}")
+
+
+def _only_written(oven: Oven) -> str:
+    """Return the cure for a register read back where it is written: it keeps that, whatever comes out."""
+    heater = oven.output.heater
+    shown = heater.back is not None or oven.drops_at_the_element or heater.bits_table or heater.field
+    return "" if shown else ONLY_WRITTEN.format(oven.name)
 
 
 def _too_long(oven: Oven) -> str:

@@ -9,6 +9,7 @@ from kilnctl.devices.interfaces import HeatRequest, OvenIO
 from kilnctl.errors import RunRefused
 from kilnctl.heat.heat_state import OFF
 from kilnctl.interlocks import Interlock, Thresholds, build, with_subject
+from kilnctl.interlocks.contract import live
 from kilnctl.model.observer import Observer
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.permits.heated_ticks import began_at, full_heat, give, still_on
@@ -26,6 +27,10 @@ REFUSALS = 3  # in a row, and a drill that heats ends: the board has answered ea
 NEVER = threading.Event()
 
 
+class HeatRefused(RunRefused):
+    """A device goes on refusing the heat that a drill needs; the heat is off."""
+
+
 def _silent(_line: str) -> None:
     """Nobody listens."""
 
@@ -35,8 +40,9 @@ class DrillRig:
 
     `neighbours` are the I/O of other ovens, only looked at. `without` names interlocks that a drill is
     there to provoke or judges itself; `isolated` says that its heat must warm nothing; `once` that an output
-    which was not seen on again, or not heard, gets nothing but off from then on (`over`). `tell` gets lines
-    for the person beside the oven. `go_on` is asked some times a second and says False to end the drill.
+    which was not seen on again, or not heard, gets nothing but off from then on (`over`). `dark`: each
+    look so far has read the output off, and no power at the element. `tell` gets lines for the person beside
+    the oven. `go_on` is asked some times a second and says False to end the drill.
     """
 
     def __init__(
@@ -55,6 +61,7 @@ class DrillRig:
         self.trip: Trip | None = None
         self.without: tuple[str, ...] = ()
         self.isolated = self.once = self.over = self.taken = False
+        self.dark = True
         self._refusals = 0
         self._first_c: float | None = None
         self._from_c: float | None = None
@@ -99,6 +106,7 @@ class DrillRig:
         now_s = self.clock.now_s()
         dt_s, self._at_s = now_s - self._at_s, now_s
         scan = self.oven_io.scan(now_s)
+        self.dark &= scan.heat_on is False and not live(scan)
         heat = self._go_on() and heat  # a silent board takes a second for the look and one for off: no hang
         self._from_c = began_at(self._from_c, scan)
         if self._observer is not None and scan.process.value is not None:
@@ -139,11 +147,11 @@ class DrillRig:
         raise RunRefused("the drill was ended")
 
     def _insist_on_an_answer(self, watched: bool) -> None:
-        """Raise RunRefused, the heat off, where a device goes on refusing the heat that a drill needs."""
+        """Raise HeatRefused, the heat off, where a device goes on refusing the heat that a drill needs."""
         self._refusals = self._refusals + 1 if self.refused else 0
         if watched and self._refusals >= REFUSALS:
             self.oven_io.off()
-            raise RunRefused(f"no heat: {self.refused}")
+            raise HeatRefused(f"no heat: {self.refused}")
 
     def _insist_on_the_isolator(self, process_c: float) -> None:
         """Raise RunRefused, the heat off, where the oven warms up though its heater is isolated."""

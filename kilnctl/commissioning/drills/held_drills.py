@@ -5,7 +5,7 @@
 
 from collections.abc import Callable
 
-from kilnctl.commissioning.drills.drill_rig import DrillRig
+from kilnctl.commissioning.drills.drill_rig import DrillRig, HeatRefused
 from kilnctl.commissioning.drills.seen_on import COMES_ON_S, COMING, cycle_s, last_answer
 from kilnctl.config.device_keys import ModbusDevice
 from kilnctl.config.oven import Oven
@@ -24,6 +24,10 @@ TOO_HOT = "let it cool to below {:.0f} °C first: the relay is held for up to tw
 NOT_HELD = "the relay was not held (it reads off){}: nothing is proved"
 NOT_HEARD = "the board did not answer while the relay was to be held: nothing is proved"
 NOT_CLOSED = "the safety contactor was not held (it reads off){}: nothing is proved"
+NOTHING_TO_CUT = (
+    "the board refuses heat while its contactor output is off: nothing to cut, and nothing is proved of the "
+    "contactor itself. {}"
+)
 STILL_LIVE = "the element is STILL LIVE: isolate, then measure"
 NOT_GONE = (
     "the power did not go within two minutes: does it cut the element's supply, and does heater_live "
@@ -49,13 +53,25 @@ def wired_for(drill: str, oven: Oven) -> Oven:
 def contactor_dropped(bench: DrillRig) -> Finding:
     """Hold the relay alone; the contactor has been off since the last drill, and stays so."""
     bench.without = PROVOKED
-    why, scan = _comes_on(bench)
+    try:
+        why, scan = _comes_on(bench)
+    except HeatRefused as refused:
+        return _nothing_to_cut(bench, str(refused))
     if not why:
         bench.tell(f"the relay is held, the safety contactor is dropped: {LOOK_S:.0f} s; read the meter")
         why, scan = _held(bench, LOOK_S)
     if not why and live(scan):
         why = STILL_LIVE
     return Finding(not why, None, why or "the relay was held, the safety contactor dropped")
+
+
+def _nothing_to_cut(bench: DrillRig, refused: str) -> Finding:
+    """Judge heat refused with the contactor off. Whether it is taken with it on, the next drill shows."""
+    for _ in range(SETTLE_TICKS):
+        bench.tick(heat=False)
+    if bench.trip is not None or not bench.dark:
+        return Finding(False, None, refused)
+    return Finding(True, None, NOTHING_TO_CUT.format(refused), nothing_to_cut=True)
 
 
 def relay_dropped(bench: DrillRig) -> Finding:

@@ -345,6 +345,7 @@ def test_the_questions_of_the_walk_are_questions() -> None:
         checklists.BEFORE_ANYTHING,
         checklists.LIMIT_QUESTIONS,
         (drop_test.METER_ON, drop_test.ON_AGAIN, drop_test.SHOWED, drop_test.LIMIT_QUESTION),
+        (drop_test.REFUSED_QUESTION,),
         checklists.FIRE_QUESTIONS,
     )
     lists += (checklists.POWER_QUESTIONS, checklists.MAKERS_LIMIT_QUESTIONS)

@@ -151,3 +151,48 @@ def test_a_contact_at_the_element_sees_that_the_stop_was_pressed() -> None:
     late, _ = walked(SENSING)
     assert not late.passed
     assert "within two minutes" in late.note
+
+
+class RefusesAlone(Looked):
+    """No heat while its contactor is off, as its mode is both; `never` takes none at all."""
+
+    never = False
+
+    def drive(self, request):
+        self.refused = ""
+        if request.on and (self.never or not self._has_contactor):
+            self.refused = "board, writing 1 to holding 102: the device refuses: (exception 04)"
+            return False
+        return super().drive(request)
+
+
+class RefusesAlways(RefusesAlone):
+    """The same, for another reason."""
+
+    never = True
+
+
+def test_where_heat_is_refused_without_the_contactor_the_limit_cuts_it_held() -> None:
+    """Such a panel never passed; its refusal alone proves no contactor."""
+    kept, maker = walked(BLIND, io=RefusesAlone)
+    assert kept.passed, maker.text
+    assert "refuses heat while its contactor output is off" in maker.text
+    assert not any(relay for relay, _, _ in before(maker, "contactor seen dropped"))
+    assert sum(live for _, _, live in before(maker, "voltage")) >= 4 * LEAST_S
+    asked = list(maker.before)
+    order = ("contactor seen dropped", "limit opened while", "Relay dropped while", "stop pressed|off while")
+    places = [next(i for i, one in enumerate(asked) if re.search(words, one)) for words in order]
+    assert places == sorted(places)
+    assert "open the independent limit now" in maker.text
+
+
+@pytest.mark.parametrize("no", ["contactor seen dropped", "limit opened while", "voltage"])
+def test_each_look_of_such_a_board_must_be_made(no) -> None:
+    kept, _ = walked(BLIND, no, io=RefusesAlone)
+    assert not kept.passed
+
+
+def test_heat_that_is_refused_with_the_contactor_on_too_has_not_passed() -> None:
+    kept, _ = walked(BLIND, io=RefusesAlways)
+    assert not kept.passed
+    assert "no heat" in kept.note
