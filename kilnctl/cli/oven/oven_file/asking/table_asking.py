@@ -242,11 +242,10 @@ class TableAsker(KeyAsker):
         written = path[0] in ("output", "dead_man", "arm") and "back" not in path
         names = self._languages.names(device)
         mode = path[0] == "dead_man" and self._watchdog.stands_by
-        read = mode or not written or path[:-1] in READ_BACK
-        if read and value not in names:
+        if (not written or path[:-1] in READ_BACK) and value not in names:
             self._say(ANSWERS_HAVE.format(", ".join(names)))
         while True:
-            name = self._key(path, value if not read or value in names else "")
+            name = self._key(path, value if (written and not mode) or value in names else "")
             if name and ((written and not mode) or name in names):
                 break
             self._say((MODE_IN_AN_ANSWER if mode else ANSWERS_HAVE).format(", ".join(names)))

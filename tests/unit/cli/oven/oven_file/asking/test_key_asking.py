@@ -165,12 +165,12 @@ def test_the_port_of_a_text_board_beside_modbus_ones_is_not_asked_for_frames() -
     assert not [one for one in asked if one.startswith(("port.reader.frames", "port.reader.echoes"))]
 
 
-def test_a_field_is_never_offered_by_a_name_that_no_answer_has() -> None:
-    """`heater` was offered, and Enter made a file of which the output could not be read back."""
+def test_a_field_whose_usual_name_no_answer_has_is_asked_with_the_names_that_they_have() -> None:
+    """`heater` was offered and nothing said: Enter led to an output that no answer shows."""
     answers = {"ask.send": in_turn("R", ""), "ask.reply": "{oven} {a}", "process.field": "oven"}
     answers |= {"tell.a.send": "A {value}", "tell.a.reply": "OK"}
     asked, said, file = questions(8, **answers, **{"heater.field": "a"})
-    assert "output.heater.field: " in asked
+    assert "signal.process.field: " in asked
     assert "# the answers have oven, a" in said
     assert file["output"]["heater"]["field"] == "a"
 
