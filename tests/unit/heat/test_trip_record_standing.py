@@ -80,7 +80,7 @@ def test_welded_switches_without_a_contact_are_told_although_a_trip_stands() -> 
     stood = Stood(without_contact(TEMPERING), *WELDED, GLITCH, watch_s=1800.0).go()
     s, true_c, _ = stood.first(cut_the_power)
     at_trip_c = stood.tripped[0][1]
-    assert true_c - at_trip_c < 90.0, (at_trip_c, true_c)
+    assert true_c - at_trip_c < 100.0, (at_trip_c, true_c)  # 54 to 146; a hot oven is told sooner
     assert s.trip_kind == "sensor_lost", "the first cause stays the first"
     assert "STILL ON" in trip_head(s).action
     assert TEMPERING.isolator in trip_head(s).action

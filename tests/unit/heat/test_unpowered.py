@@ -137,7 +137,7 @@ def test_a_recording_that_has_seen_heat_on_is_one_to_call_for() -> None:
 
 def test_a_board_that_falls_silent_after_a_heat_that_read_off_leaves_nothing_to_be_cut() -> None:
     """Its mark kept a supervisor at a silent board, and every other oven from a start."""
-    done = Recording("replies-silent@700s", heats=True, for_s=600.0)
+    done = Recording("replies-silent@800s", heats=True, for_s=700.0)
     assert {s.state for s in done.seen} == {"running", "stopped"}
     assert {s.trip for s in done.seen} == {""}
     assert done.seen[-1].off_read_back is False
